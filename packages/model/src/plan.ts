@@ -1,0 +1,199 @@
+import type { Joint } from './assembly.ts';
+import type { Figure, Search } from './figures.ts';
+import type { BeadKind, Placement, Ring, Tensor, Vec3 } from './geometry.ts';
+import type { Reading } from './reading.ts';
+import type { HardwareItem, Material, PresenceKind, Printer, Recipe, Spool } from './shop.ts';
+
+/** RFC 3339 with offset. */
+export type Instant = string;
+
+/** Which way up. posed point = rotation · mesh point + offsetMm; the posed box minimum is 0,0,0. rotation: 9 numbers, row-major. */
+export type Pose = Readonly<{
+  id: string;
+  rotation: readonly number[];
+  offsetMm: Vec3;
+  sizeMm: Vec3;
+  heightMm: number;
+  supportMm3: number;
+  scarMm2: number;
+  contactMm2: number;
+  overhangMm2: number;
+  /** how far it may lean before it tips over, from the contact hull and the centre of mass */
+  tipDeg: number;
+  reason: string;
+}>;
+
+/** What is actually printed: id "part" or "part/b"; copies "part#2", "part/b#2". */
+export type Piece = Readonly<{
+  id: string;
+  partId: string;
+  meshHash: string;
+  quantity: number;
+  materialId: string;
+  recipeId: string;
+  pose: Pose;
+  /** outlines of the posed piece's shadow on the plate, without brim; outer rings and holes */
+  footprint: readonly Ring[];
+  /** part's mesh coordinates = partFromPiece · piece's mesh coordinates */
+  partFromPiece: Placement;
+  joints: readonly Joint[];
+}>;
+
+export type Amount = Readonly<{ kind: BeadKind; volumeMm3: number; massG: number; durationS: number; pathMm: number }>;
+
+/** One piece × recipe × printer × material. layerS is before slowing to the recipe's least seconds per layer. */
+export type Estimate = Readonly<{
+  pieceId: string;
+  printerId: string;
+  recipeId: string;
+  materialId: string;
+  mode: 'full' | 'quick' | 'rank';
+  massG: Figure;
+  durationS: Figure;
+  filamentMm: number;
+  byKind: readonly Amount[];
+  layerS: readonly number[];
+  layerG: readonly number[];
+  peakFlowMm3S: number;
+  /** of the printed plastic without support and brim, in posed coordinates */
+  centreMm: Vec3;
+  inertiaGMm2: Tensor;
+  /** grams that stay in the part: massG less support, brim and purge */
+  partG: number;
+  price?: number;
+}>;
+
+/** posed piece turned by turnDeg counter-clockwise about its own origin, then moved by x, y. */
+export type Placed = Readonly<{ copyId: string; xMm: number; yMm: number; turnDeg: number }>;
+
+/** id = hash of printer and placements. */
+export type Plate = Readonly<{
+  id: string;
+  name: string;
+  printerId: string;
+  materialIds: readonly string[];
+  recipeId: string;
+  placed: readonly Placed[];
+  heightMm: number;
+  usedShare: number;
+  massG: Figure;
+  durationS: Figure;
+}>;
+
+export type Run = Readonly<{
+  id: string;
+  plateId: string;
+  printerId: string;
+  /** the person starts working on it here */
+  attendFrom: Instant;
+  start: Instant;
+  /** the person may leave after this (first minutes watched) */
+  watchedUntil: Instant;
+  end: Instant;
+  unloadFrom: Instant;
+  unloadEnd: Instant;
+  unattended: boolean;
+  state: 'planned' | 'running' | 'done' | 'failed';
+  spools: readonly Readonly<{ spoolId: string; massG: number }>[];
+}>;
+
+export type FitVerdict = Readonly<{
+  partId: string;
+  printerId: string;
+  verdict: 'asIs' | 'turned' | 'tipped' | 'split' | 'no';
+  turnDeg?: number;
+  pieces?: number;
+  poseId?: string;
+  overMm?: Vec3;
+  scaleThatFits?: number;
+  why?: string;
+}>;
+
+export type MassReport = Readonly<{
+  assemblyId: string;
+  name: string;
+  massG: Figure;
+  centreMm: Vec3;
+  inertiaGMm2: Tensor;
+  printedG: number;
+  boughtG: number;
+  byMaterialG: Readonly<Record<string, number>>;
+  byPartG: Readonly<Record<string, number>>;
+  children: readonly MassReport[];
+  limits: readonly Readonly<{
+    limit: string;
+    unit: string;
+    value: Figure;
+    allowed: number;
+    margin: number;
+    chance?: number;
+  }>[];
+  /** what has no place or no mass and is therefore not in the centre */
+  missing: readonly string[];
+}>;
+
+export type Buy = Readonly<{ materialId: string; needG: Figure; shelfG: number; spools: number; price?: number }>;
+
+export type Plan = Readonly<{
+  schemaVersion: number;
+  madeBy: string;
+  name: string;
+  planFrom: Instant;
+  planTo?: Instant;
+  timeZone: string;
+  unitsShown: 'metric' | 'US';
+  seed: number;
+  inputsHash: string;
+  printers: readonly Printer[];
+  materials: readonly Material[];
+  recipes: readonly Recipe[];
+  spools: readonly Spool[];
+  hardware: readonly Readonly<{ item: HardwareItem; quantity: number }>[];
+  parts: readonly PartSummary[];
+  readings: readonly Reading[];
+  pieces: readonly Piece[];
+  estimates: readonly Estimate[];
+  plates: readonly Plate[];
+  runs: readonly Run[];
+  presence: readonly Readonly<{ from: Instant; to: Instant; kind: PresenceKind }>[];
+  todo: readonly Todo[];
+  searches: readonly Search[];
+  fits: readonly FitVerdict[];
+  /** for the runs of this window */
+  buy: readonly Buy[];
+  /** for everything that remains to be printed */
+  buyAll: readonly Buy[];
+  mass: readonly MassReport[];
+  deadline?: Instant;
+  finish?: Readonly<{ expected: Instant; at80?: Instant; at95?: Instant }>;
+  onTimeChance?: number;
+  waiting: readonly Readonly<{ copyId: string; reason: string }>[];
+  assumed: readonly string[];
+  cautions: readonly string[];
+}>;
+
+/** What a table of parts needs to know of one, beside its reading and estimates. */
+export type PartSummary = Readonly<{
+  id: string;
+  name: string;
+  assemblyId: string;
+  meshFile: string;
+  quantity: number;
+  materialId: string;
+  recipeId: string;
+  status: 'print' | 'have' | 'elsewhere';
+  pieceIds: readonly string[];
+  poses: readonly Pose[];
+}>;
+
+/** One thing a person must do, in the order of time. */
+export type Todo = Readonly<{
+  from: Instant;
+  to: Instant;
+  latestStart?: Instant;
+  what: 'start' | 'unload' | 'change' | 'dry';
+  printerId: string;
+  runId: string;
+  plateId: string;
+  says: string;
+}>;

@@ -1,0 +1,117 @@
+import type { ByKind, Ring, Vec2 } from './geometry.ts';
+
+export type InfillPattern = 'lines' | 'grid' | 'gyroid';
+
+/** How a piece is printed. Angles as people state them: degrees from vertical beyond which a face needs support. */
+export type Recipe = Readonly<{
+  id: string;
+  layerMm: number;
+  firstLayerMm: number;
+  beadWidthMm: number;
+  perimeters: number;
+  roofLayers: number;
+  floorLayers: number;
+  infillShare: number;
+  infillPattern: InfillPattern;
+  overhangFromVerticalDeg: number;
+  bridgeMm: number;
+  support: 'none' | 'auto';
+  supportShare: number;
+  brimMm: number;
+  leastLayerS: number;
+}>;
+
+export type Need = 'enclosure' | 'hardNozzle' | 'slowFeed';
+
+/** Origin at the front left of the build plate's box, x right, y back. */
+export type Printer = Readonly<{
+  id: string;
+  name?: string;
+  /** outline of the build plate */
+  plate: Ring;
+  /** where pieces with their brim may lie: the plate less the margin */
+  usable: Ring;
+  keepOut: readonly Ring[];
+  plateSizeMm: Vec2;
+  marginMm: number;
+  heightMm: number;
+  nozzleMm: number;
+  nozzleMaxC: number;
+  plateMaxC: number;
+  has: readonly Need[];
+  speedMmS: ByKind;
+  accelMmS2: ByKind;
+  /** the first layer is never faster than this */
+  firstLayerMmS: number;
+  /** speed kept through a right angle */
+  cornerSpeedMmS: number;
+  flowMm3S: number;
+  pullBackS: number;
+  layerChangeS: number;
+  warmUpS: number;
+  coolDownS: number;
+  /** changing spool or material */
+  changeS: number;
+  unattended: boolean;
+  longestRunS: number;
+  failPerStart: number;
+  failPerHour: number;
+  outOfService?: readonly Readonly<{ from: string; to: string; why?: string }>[];
+}>;
+
+export type Material = Readonly<{
+  id: string;
+  name?: string;
+  kind: string;
+  colour: string;
+  densityGPerCm3: number;
+  diameterMm: number;
+  nozzleC: number;
+  plateC: number;
+  shrinkShare: number;
+  flowMm3S: number;
+  pricePerKg?: number;
+  spoolG: number;
+  dryS: number;
+  needs: readonly Need[];
+  joins: readonly string[];
+}>;
+
+/** What is left on a spool; an interval where it was weighed with an empty spool of unsure mass. */
+export type Spool = Readonly<{
+  id: string;
+  materialId: string;
+  netG: number;
+  lowG: number;
+  highG: number;
+  lot?: string;
+  from: string;
+}>;
+
+export type Weekday = 'mon' | 'tue' | 'wed' | 'thu' | 'fri' | 'sat' | 'sun';
+export type PresenceKind = 'present' | 'asleep' | 'away';
+/** Minutes of the local day, 0 … 1440; a span never crosses midnight (loading splits those that do). */
+export type DaySpan = Readonly<{ fromMin: number; toMin: number; kind: PresenceKind }>;
+/** What the person can do when; uncovered time is `otherwise`. */
+export type Hours = Readonly<{
+  timeZone: string;
+  otherwise: PresenceKind;
+  weekly: Readonly<Record<Weekday, readonly DaySpan[]>>;
+  /** by local date YYYY-MM-DD, instead of that weekday */
+  exceptions: Readonly<Record<string, readonly DaySpan[]>>;
+  watchS: number;
+  startWorkS: number;
+  unloadWorkS: number;
+}>;
+
+/** A bought item. */
+export type HardwareItem = Readonly<{
+  id: string;
+  name: string;
+  massG: number;
+  massFrom?: string;
+  magnetic: boolean;
+  price?: number;
+  leadDays?: number;
+  note?: string;
+}>;

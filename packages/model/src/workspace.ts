@@ -1,0 +1,55 @@
+import type { Assembly } from './assembly.ts';
+import type { Placed } from './plan.ts';
+import type { HardwareItem, Hours, Material, Printer, Recipe, Spool } from './shop.ts';
+
+export type UnitsShown = 'metric' | 'US';
+
+/** A chosen pose, cut or plate that a later search must not move. */
+export type Accepted = Readonly<{
+  poses: Readonly<Record<string, Readonly<{ rotation: readonly number[]; note?: string }>>>;
+  /** by part id: cutting planes, unit normal and offset along it, in mesh coordinates */
+  cuts: Readonly<Record<string, readonly Readonly<{ normal: readonly [number, number, number]; offsetMm: number }>[]>>;
+  plates: readonly Readonly<{ printerId: string; placed: readonly Placed[] }>[];
+}>;
+
+/** One line of ledger.jsonl. `at` is RFC 3339; unknown members of newer versions are kept as they are. */
+export type LedgerEntry = Readonly<{
+  version: number;
+  at: string;
+  what: 'started' | 'done' | 'failed' | 'weighed' | 'spoolChanged' | 'forecast' | 'have';
+  runId?: string;
+  plateId?: string;
+  printerId?: string;
+  copyIds?: readonly string[];
+  /** copies of a failed run that are good all the same */
+  savedIds?: readonly string[];
+  layer?: number;
+  massG?: number;
+  durationS?: number;
+  spoolId?: string;
+  note?: string;
+  /** pieces as they were printed, so that exactly the same can be printed again */
+  snapshot?: unknown;
+}>;
+
+/** Everything a workspace says, checked and with defaults filled in. */
+export type Workspace = Readonly<{
+  root: string;
+  name: string;
+  timeZone: string;
+  unitsShown: UnitsShown;
+  seed: number;
+  deadline?: string;
+  defaults: Readonly<{ materialId: string; recipeId: string }>;
+  printers: readonly Printer[];
+  materials: readonly Material[];
+  recipes: readonly Recipe[];
+  spools: readonly Spool[];
+  hardware: readonly HardwareItem[];
+  hours: Hours;
+  assemblies: readonly Assembly[];
+  accepted: Accepted;
+  ledger: readonly LedgerEntry[];
+  /** what was assumed because nothing said otherwise, for the first lines of a report */
+  assumed: readonly string[];
+}>;
