@@ -1,0 +1,86 @@
+// Bundles the command: main and worker with our own packages inside; third-party packages stay outside as exact
+// dependencies of the published package. Runs after `tsc -b`.
+import { createHash } from 'node:crypto';
+import { build } from 'esbuild';
+import { chalk, fs, glob, path } from 'zx';
+
+const root = path.resolve(import.meta.dirname, '..');
+const cli = path.join(root, 'packages/cli');
+const manifest = await fs.readJson(path.join(cli, 'package.json'));
+const out = path.join(cli, 'dist');
+
+const sources = (
+  await glob(['packages/*/dist/**/*.js', 'packages/cli/build/**/*.js', 'pnpm-lock.yaml'], {
+    cwd: root,
+    ignore: ['packages/cli/dist/**'],
+  })
+).sort();
+const hash = createHash('sha256');
+for (const file of sources) hash.update(file).update(await fs.readFile(path.join(root, file)));
+const buildHash = hash.digest('hex').slice(0, 16);
+
+const outside = new Set();
+const thirdPartyOutside = {
+  name: 'third-party-outside',
+  setup(builder) {
+    builder.onResolve({ filter: /^[^./]/ }, ({ path: name, kind }) => {
+      if (kind === 'entry-point' || name.startsWith('node:') || name.startsWith('@stonehand/')) return undefined;
+      outside.add(
+        name
+          .split('/')
+          .slice(0, name.startsWith('@') ? 2 : 1)
+          .join('/'),
+      );
+      return { path: name, external: true };
+    });
+  },
+};
+
+await fs.emptyDir(out);
+await build({
+  entryPoints: { main: path.join(cli, 'build/main.js'), worker: path.join(cli, 'build/worker.js') },
+  outdir: out,
+  bundle: true,
+  splitting: true,
+  format: 'esm',
+  platform: 'node',
+  target: 'node20',
+  chunkNames: '[name]-[hash]',
+  sourcemap: 'linked',
+  legalComments: 'none',
+  logLevel: 'warning',
+  define: { STONEHAND_BUILD: JSON.stringify(buildHash), STONEHAND_VERSION: JSON.stringify(manifest.version) },
+  plugins: [thirdPartyOutside],
+});
+await fs.chmod(path.join(out, 'main.js'), 0o755);
+await fs.copy(path.join(root, 'packages/shop/schemas'), path.join(out, 'schemas'));
+await fs.copy(path.join(root, 'LICENSE'), path.join(out, 'LICENSE'));
+
+// What the bundle leaves outside must be what the published package installs, at the very versions tested here.
+const stated = manifest.dependencies;
+const missing = [...outside].filter((name) => stated[name] === undefined);
+const idle = Object.keys(stated).filter((name) => !outside.has(name));
+const loose = Object.entries(stated).filter(([, version]) => !/^\d+\.\d+\.\d+$/.test(version));
+const differing = await versionsThatDiffer(stated);
+const faults = [
+  ...missing.map((name) => `${name} is imported by the bundle but not a dependency of packages/cli`),
+  ...idle.map((name) => `${name} is a dependency of packages/cli but the bundle does not import it`),
+  ...loose.map(([name, version]) => `${name} ${version}: state an exact version`),
+  ...differing,
+];
+if (faults.length > 0) {
+  for (const fault of faults) console.error(chalk.red(`packages/cli/package.json: ${fault}`));
+  process.exit(1);
+}
+
+async function versionsThatDiffer(wanted) {
+  const found = [];
+  for (const file of await glob('packages/*/package.json', { cwd: root })) {
+    const { name, dependencies = {} } = await fs.readJson(path.join(root, file));
+    for (const [dependency, version] of Object.entries(dependencies)) {
+      if (wanted[dependency] !== undefined && wanted[dependency] !== version)
+        found.push(`${dependency} is ${wanted[dependency]} here but ${version} in ${name}`);
+    }
+  }
+  return found;
+}
