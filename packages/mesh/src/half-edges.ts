@@ -1,0 +1,219 @@
+import type { Mesh } from '@stonehand/model';
+
+/** How the edges of a mesh meet. Half-edge h = 3·t + k runs from corner k of triangle t to its next corner. */
+export type EdgePairing = Readonly<{
+  /** the half-edge on the other side, −1 where there is none that runs the other way; collapsed triangles point at themselves */
+  twins: Int32Array;
+  edges: number;
+  /** edges with one triangle */
+  boundaryEdges: number;
+  /** edges with three or more */
+  nonManifoldEdges: number;
+  /** edges of two triangles that both walk it in the same direction */
+  misorientedEdges: number;
+  /** edges whose directions do not cancel, so that the volume depends on the origin */
+  unbalancedEdges: number;
+  /** triangles with two corners on one vertex; they take no part in the edges */
+  collapsedTriangles: number;
+  /** extra copies of a triangle with the same three corners, facing either way */
+  duplicateTriangles: number;
+  /** a half-edge for each kind of fault, −1 for none: the place to show */
+  firstBoundary: number;
+  firstNonManifold: number;
+  firstMisoriented: number;
+  firstCollapsed: number;
+  firstDuplicate: number;
+}>;
+
+/**
+ * For each half-edge 3·t + k the half-edge that runs back along the same edge, or −1 at a hole or where facing is
+ * inconsistent. Along an edge of four or more triangles they are paired in the order of the file. A triangle with two
+ * corners on one vertex has no area and no neighbours: its half-edges point at itself, and what lies beside it is paired
+ * across it.
+ */
+export function halfEdgeTwins(mesh: Mesh): Int32Array {
+  return pairEdges(mesh).twins;
+}
+
+/** Half-edges sorted by their lower vertex (counting sort), then matched inside each vertex's short list. */
+export function pairEdges(mesh: Mesh): EdgePairing {
+  const { triangles } = mesh;
+  const vertexCount = mesh.positions.length / 3;
+  const twins = new Int32Array(triangles.length).fill(-1);
+  const start = new Uint32Array(vertexCount + 2);
+  const collapsed = countPerVertex(triangles, start, twins);
+  for (let v = 2; v < vertexCount + 2; v++) start[v] += start[v - 1];
+  const list = new Uint32Array(start[vertexCount + 1]);
+  fillPerVertex(triangles, start, list, twins);
+  return matchLists(triangles, vertexCount, start, list, twins, collapsed);
+}
+
+type Collapsed = Readonly<{ count: number; first: number }>;
+
+function countPerVertex(triangles: Uint32Array, start: Uint32Array, twins: Int32Array): Collapsed {
+  let count = 0;
+  let first = -1;
+  for (let h = 0; h < triangles.length; h += 3) {
+    const a = triangles[h];
+    const b = triangles[h + 1];
+    const c = triangles[h + 2];
+    if (a === b || b === c || c === a) {
+      if (count++ === 0) first = h;
+      pairWithItself(h, a, b, c, twins);
+      continue;
+    }
+    start[Math.min(a, b) + 2]++;
+    start[Math.min(b, c) + 2]++;
+    start[Math.min(c, a) + 2]++;
+  }
+  return { count, first };
+}
+
+function pairWithItself(h: number, a: number, b: number, c: number, twins: Int32Array): void {
+  const across = a === b ? h + 1 : b === c ? h + 2 : h;
+  const back = across === h ? h + 1 : across === h + 1 ? h + 2 : h;
+  for (let k = h; k < h + 3; k++) twins[k] = k;
+  if (a === b && b === c) return;
+  twins[across] = back;
+  twins[back] = across;
+}
+
+function fillPerVertex(triangles: Uint32Array, start: Uint32Array, list: Uint32Array, twins: Int32Array): void {
+  for (let h = 0; h < triangles.length; h += 3) {
+    if (twins[h] !== -1) continue;
+    const a = triangles[h];
+    const b = triangles[h + 1];
+    const c = triangles[h + 2];
+    list[start[Math.min(a, b) + 1]++] = h;
+    list[start[Math.min(b, c) + 1]++] = h + 1;
+    list[start[Math.min(c, a) + 1]++] = h + 2;
+  }
+}
+
+function next(h: number): number {
+  return h % 3 === 2 ? h - 2 : h + 1;
+}
+
+// A vertex of a fan may have a hundred thousand edges; beyond this many the list is sorted, so that matching stays near linear.
+const LONG_LIST = 64;
+
+function matchLists(
+  triangles: Uint32Array,
+  vertexCount: number,
+  start: Uint32Array,
+  list: Uint32Array,
+  twins: Int32Array,
+  collapsed: Collapsed,
+): EdgePairing {
+  let edges = 0;
+  let boundary = 0;
+  let nonManifold = 0;
+  let misoriented = 0;
+  let unbalanced = 0;
+  let duplicates = 0;
+  let firstBoundary = -1;
+  let firstNonManifold = -1;
+  let firstMisoriented = -1;
+  let firstDuplicate = -1;
+  let seen = new Uint8Array(LONG_LIST);
+  for (let v = 0; v < vertexCount; v++) {
+    const from = start[v];
+    const to = start[v + 1];
+    const length = to - from;
+    if (length > LONG_LIST) sortByOtherEnd(triangles, list, from, to, v);
+    if (length > seen.length) seen = new Uint8Array(length * 2);
+    for (let i = 0; i < length; i++) seen[i] = 0;
+    for (let i = 0; i < length; i++) {
+      if (seen[i] === 1) continue;
+      const h = list[from + i];
+      const other = otherEnd(triangles, h, v);
+      const outward = triangles[h] === v;
+      const opposite = triangles[next(next(h))];
+      let faces = 1;
+      let balance = outward ? 1 : -1;
+      let partner = -1;
+      for (let j = i + 1; j < length; j++) {
+        const g = list[from + j];
+        if (otherEnd(triangles, g, v) !== other) {
+          if (length > LONG_LIST) break;
+          continue;
+        }
+        seen[j] = 1;
+        faces++;
+        const gOutward = triangles[g] === v;
+        balance += gOutward ? 1 : -1;
+        if (gOutward !== outward && partner < 0) partner = g;
+        // Counted on the one edge that does not touch the highest corner, so that each copy counts once.
+        if (other < opposite && triangles[next(next(g))] === opposite) {
+          if (duplicates++ === 0) firstDuplicate = g;
+        }
+      }
+      edges++;
+      if (balance !== 0) unbalanced++;
+      if (faces === 2) {
+        if (partner >= 0) {
+          twins[h] = partner;
+          twins[partner] = h;
+        } else if (misoriented++ === 0) firstMisoriented = h;
+      } else if (faces === 1) {
+        if (boundary++ === 0) firstBoundary = h;
+      } else {
+        if (nonManifold++ === 0) firstNonManifold = h;
+        pairMany(triangles, list, from, i, length, v, other, twins);
+      }
+    }
+  }
+  return {
+    twins,
+    edges,
+    boundaryEdges: boundary,
+    nonManifoldEdges: nonManifold,
+    misorientedEdges: misoriented,
+    unbalancedEdges: unbalanced,
+    collapsedTriangles: collapsed.count,
+    duplicateTriangles: duplicates,
+    firstBoundary,
+    firstNonManifold,
+    firstMisoriented,
+    firstCollapsed: collapsed.first,
+    firstDuplicate,
+  };
+}
+
+function otherEnd(triangles: Uint32Array, h: number, v: number): number {
+  const a = triangles[h];
+  return a === v ? triangles[next(h)] : a;
+}
+
+function sortByOtherEnd(triangles: Uint32Array, list: Uint32Array, from: number, to: number, v: number): void {
+  const length = to - from;
+  const old = list.slice(from, to);
+  const keys = new Float64Array(length); // other end first, then the old place: exact below 2^53
+  for (let i = 0; i < length; i++) keys[i] = otherEnd(triangles, old[i], v) * length + i;
+  keys.sort();
+  for (let i = 0; i < length; i++) list[from + i] = old[keys[i] % length];
+}
+
+/** Each half-edge with the first free one that runs the other way, in the order of the file. */
+function pairMany(
+  triangles: Uint32Array,
+  list: Uint32Array,
+  from: number,
+  first: number,
+  length: number,
+  v: number,
+  other: number,
+  twins: Int32Array,
+): void {
+  for (let i = first; i < length; i++) {
+    const h = list[from + i];
+    if (twins[h] !== -1 || otherEnd(triangles, h, v) !== other) continue;
+    for (let j = i + 1; j < length; j++) {
+      const g = list[from + j];
+      if (twins[g] !== -1 || otherEnd(triangles, g, v) !== other || triangles[g] === triangles[h]) continue;
+      twins[h] = g;
+      twins[g] = h;
+      break;
+    }
+  }
+}

@@ -1,0 +1,16 @@
+import type { Finding, Mesh } from '@stonehand/model';
+
+/** What a file holds: one welded mesh in the file's own numbers, and what was odd about the file itself. */
+export type MeshFile = Readonly<{
+  /** 'STL binary', 'STL text', 'OBJ', … as shown to people */
+  format: string;
+  /** only when the file states one; the mesh is not scaled by it */
+  unit?: string;
+  /** names of solids or objects, in the order of the file */
+  names: readonly string[];
+  mesh: Mesh;
+  /** for formats that state how many triangles are in which body; empty otherwise */
+  notes: readonly Finding[];
+}>;
+
+export const NO_OFFSET: readonly [number, number, number] = [0, 0, 0];

@@ -1,0 +1,53 @@
+import { StonehandError } from '@stonehand/base';
+import { type ByteSource, readFully } from './byte-source.ts';
+import type { MeshFile } from './mesh-file.ts';
+import { readStlBinary, STL_HEAD_BYTES, STL_RECORD_BYTES } from './read-stl-binary.ts';
+import { readStlText } from './read-stl-text.ts';
+
+/**
+ * Reads an STL file, binary or text, in blocks, and welds it exactly. Binary is decided by size = 84 + 50·n first, then
+ * by text, because many binary files begin with `solid`. Stored normals and attribute bytes are ignored.
+ * No published standard exists; the layout is common practice.
+ * @returns positions in the file's numbers, single precision for binary and double for text
+ * @throws StonehandError MESH_EMPTY, MESH_TRUNCATED with both counts, MESH_MALFORMED with the line, MESH_NOT_FINITE with the triangle
+ */
+export function readStl(source: ByteSource, onProgress?: (share: number) => void): MeshFile {
+  const { name, sizeBytes } = source;
+  if (sizeBytes === 0) throw emptyFile(name);
+  const start = new Uint8Array(Math.min(sizeBytes, LOOK_BYTES));
+  const got = readFully(source, start, 0);
+  const count = got >= STL_HEAD_BYTES ? new DataView(start.buffer).getUint32(80, true) : 0;
+  const wholeBytes = STL_HEAD_BYTES + STL_RECORD_BYTES * count;
+  if (got >= STL_HEAD_BYTES && sizeBytes === wholeBytes && count > 0) return readStlBinary(source, count, onProgress);
+  if (looksLikeStlText(start.subarray(0, got))) return readStlText(source, onProgress);
+  if (got < STL_HEAD_BYTES) {
+    throw new StonehandError(
+      'MESH_TRUNCATED',
+      `${name}: ${sizeBytes} bytes are less than the ${STL_HEAD_BYTES} of an STL header`,
+      'Export the file again; this copy is cut off or no STL.',
+    );
+  }
+  if (sizeBytes < wholeBytes) {
+    const held = Math.floor((sizeBytes - STL_HEAD_BYTES) / STL_RECORD_BYTES);
+    throw new StonehandError(
+      'MESH_TRUNCATED',
+      `${name}: the header promises ${count} triangles, the file ends after ${held}`,
+      'Export the file again; this copy is cut off, or its header is wrong.',
+    );
+  }
+  if (count === 0) throw emptyFile(name);
+  return readStlBinary(source, count, onProgress);
+}
+
+const LOOK_BYTES = 4096;
+
+/** Text that starts with `solid` and goes on with a keyword of the text form; a zero byte rules it out. */
+export function looksLikeStlText(start: Uint8Array): boolean {
+  if (start.indexOf(0) >= 0) return false;
+  const text = new TextDecoder('latin1').decode(start).replace(/^\u00ef\u00bb\u00bf/, '');
+  return /^\s*solid\b/i.test(text) && (/\bfacet\b|\bendsolid\b/i.test(text) || text.length >= LOOK_BYTES);
+}
+
+export function emptyFile(name: string): StonehandError {
+  return new StonehandError('MESH_EMPTY', `${name}: the file holds no triangle`, 'Export the part again.');
+}

@@ -1,0 +1,76 @@
+import type { Mesh } from '@stonehand/model';
+import { type EdgePairing, pairEdges } from './half-edges.ts';
+
+/** How the triangles of a mesh hang together. Collapsed triangles are counted and otherwise left out. */
+export type Topology = EdgePairing &
+  Readonly<{
+    /** vertices that a triangle with area to speak of uses */
+    usedVertices: number;
+    /** bodies linked by a shared vertex */
+    components: number;
+    /** V − E + F over the used vertices: 2 for a ball, 0 for a ring, −2 for a ring with two holes … per body */
+    euler: number;
+    /** every edge has exactly two triangles */
+    closed: boolean;
+    /** the directions of every edge cancel, so that the signed volume does not depend on the origin */
+    volumeDefined: boolean;
+    /** no edge of two triangles is walked twice in the same direction */
+    orientationConsistent: boolean;
+  }>;
+
+/** Counts edges, bodies and faults; time linear in the triangles. */
+export function topology(mesh: Mesh): Topology {
+  const pairing = pairEdges(mesh);
+  const { usedVertices, components } = countBodies(mesh, pairing.collapsedTriangles > 0);
+  const faces = mesh.triangles.length / 3 - pairing.collapsedTriangles;
+  return {
+    ...pairing,
+    usedVertices,
+    components,
+    euler: usedVertices - pairing.edges + faces,
+    closed: pairing.boundaryEdges === 0 && pairing.nonManifoldEdges === 0 && pairing.edges > 0,
+    volumeDefined: pairing.unbalancedEdges === 0 && pairing.edges > 0,
+    orientationConsistent: pairing.misorientedEdges === 0,
+  };
+}
+
+/** Union-find over vertices with path halving; the root of a body is its lowest vertex. */
+function countBodies(mesh: Mesh, someCollapsed: boolean): { usedVertices: number; components: number } {
+  const { triangles } = mesh;
+  const parent = new Int32Array(mesh.positions.length / 3).fill(-1);
+  let usedVertices = 0;
+  let components = 0;
+  for (let h = 0; h < triangles.length; h += 3) {
+    const a = triangles[h];
+    const b = triangles[h + 1];
+    const c = triangles[h + 2];
+    if (someCollapsed && (a === b || b === c || c === a)) continue;
+    for (let k = h; k < h + 3; k++) {
+      const v = triangles[k];
+      if (parent[v] !== -1) continue;
+      parent[v] = v;
+      usedVertices++;
+      components++;
+    }
+    const ra = rootOf(parent, a);
+    const rb = rootOf(parent, b);
+    const rc = rootOf(parent, c);
+    const low = Math.min(ra, rb, rc);
+    if (ra !== low) components--;
+    if (rb !== low && rb !== ra) components--;
+    if (rc !== low && rc !== ra && rc !== rb) components--;
+    parent[ra] = low;
+    parent[rb] = low;
+    parent[rc] = low;
+  }
+  return { usedVertices, components };
+}
+
+function rootOf(parent: Int32Array, vertex: number): number {
+  let v = vertex;
+  while (parent[v] !== v) {
+    parent[v] = parent[parent[v]];
+    v = parent[v];
+  }
+  return v;
+}
