@@ -1,0 +1,196 @@
+import type { Finding, Mesh, Vec3 } from '@stonehand/model';
+import type { MassProperties } from './mass-properties.ts';
+import type { Topology } from './topology.ts';
+
+/** Spoiled when inside and outside are not defined. */
+const SOLID_FIGURES: readonly string[] = ['volumeMm3', 'centreMm', 'inertiaMm5'];
+
+/**
+ * What is wrong or doubtful about a mesh, in plain words, the worst first: what it does to printing, which figures of the
+ * reading it spoils, and one place to look at.
+ * @param mmPerUnit millimetres per unit of the mesh's numbers
+ */
+export function meshFindings(mesh: Mesh, edges: Topology, mass: MassProperties, mmPerUnit: number): readonly Finding[] {
+  const place = places(mesh, mmPerUnit);
+  return [
+    ...surfaceFindings(edges, place),
+    ...volumeFindings(edges, mass),
+    ...triangleFindings(edges, mass, place),
+    ...sizeFindings(mesh, edges, mass, mmPerUnit),
+  ];
+}
+
+function surfaceFindings(edges: Topology, place: Places): readonly Finding[] {
+  const found: Finding[] = [];
+  if (edges.boundaryEdges > 0) {
+    found.push({
+      code: 'holes',
+      severity: 'stop',
+      count: edges.boundaryEdges,
+      atMm: place.edge(edges.firstBoundary),
+      says: `${many(edges.boundaryEdges, 'edge has', 'edges have')} a triangle on one side only: the surface has holes or cracks. Layers that meet them have open outlines, so walls may be missing or filled where they should be hollow.`,
+      remedy:
+        'Close the holes in the modelling program; if they are hairline cracks, merge vertices that nearly coincide.',
+      spoils: SOLID_FIGURES,
+    });
+  }
+  if (edges.misorientedEdges > 0) {
+    found.push({
+      code: 'facing',
+      severity: 'stop',
+      count: edges.misorientedEdges,
+      atMm: place.edge(edges.firstMisoriented),
+      says: `At ${many(edges.misorientedEdges, 'edge', 'edges')} two neighbouring triangles face opposite ways: part of the surface is turned over. Inside and outside swap there, so layers may be left empty or filled solid.`,
+      remedy: 'Make all faces point outwards in the modelling program.',
+      spoils: SOLID_FIGURES,
+    });
+  }
+  if (edges.nonManifoldEdges > 0) {
+    found.push({
+      code: 'sharedEdges',
+      severity: edges.volumeDefined ? 'doubt' : 'stop',
+      count: edges.nonManifoldEdges,
+      atMm: place.edge(edges.firstNonManifold),
+      says: `${many(edges.nonManifoldEdges, 'edge is', 'edges are')} shared by three or more triangles: bodies touch along a line or a wall lies inside. They print, but hold together there by a line without thickness, and inner walls cost material.`,
+      remedy: 'Join the bodies into one, or move them apart.',
+      spoils: edges.volumeDefined ? [] : SOLID_FIGURES,
+    });
+  }
+  return found;
+}
+
+function volumeFindings(edges: Topology, mass: MassProperties): readonly Finding[] {
+  if (!edges.volumeDefined) return [];
+  if (mass.volumeMm3 < 0) {
+    return [
+      {
+        code: 'insideOut',
+        severity: 'doubt',
+        count: edges.components,
+        says: 'The whole surface faces inwards: inside and outside are swapped. It is measured and printed as if turned back.',
+        remedy: 'Turn the faces round in the modelling program and export again.',
+        spoils: [],
+      },
+    ];
+  }
+  if (mass.volumeMm3 > 0) return [];
+  return [
+    {
+      code: 'noVolume',
+      severity: 'stop',
+      count: 1,
+      says: 'The surface encloses no volume: it is a sheet without thickness and would print as nothing.',
+      remedy: 'Give the surface a thickness in the modelling program.',
+      spoils: SOLID_FIGURES,
+    },
+  ];
+}
+
+function triangleFindings(edges: Topology, mass: MassProperties, place: Places): readonly Finding[] {
+  const found: Finding[] = [];
+  if (edges.duplicateTriangles > 0) {
+    found.push({
+      code: 'duplicates',
+      severity: 'doubt',
+      count: edges.duplicateTriangles,
+      atMm: place.triangle(edges.firstDuplicate),
+      says: `${many(edges.duplicateTriangles, 'triangle is', 'triangles are')} there twice. The area counts both; layers there carry a wall of no thickness.`,
+      remedy: 'Remove doubled faces in the modelling program.',
+      spoils: ['areaMm2'],
+    });
+  }
+  if (edges.collapsedTriangles > 0) {
+    found.push({
+      code: 'collapsed',
+      severity: 'note',
+      count: edges.collapsedTriangles,
+      atMm: place.triangle(edges.firstCollapsed),
+      says: `${many(edges.collapsedTriangles, 'triangle has', 'triangles have')} two corners at one point. They are left out and do no harm to printing.`,
+      spoils: [],
+    });
+  }
+  const flat = mass.flatTriangles - edges.collapsedTriangles;
+  if (flat > 0) {
+    found.push({
+      code: 'flat',
+      severity: 'note',
+      count: flat,
+      says: `${many(flat, 'triangle has', 'triangles have')} no area because the corners lie on a line. They do no harm to printing.`,
+      spoils: [],
+    });
+  }
+  return found;
+}
+
+const FEWEST_MM = 1; // a part of which no side reaches 1 mm is below what a nozzle draws: common practice, no source
+const MOST_MM = 2000; // no filament printer of a home workshop is near: common practice, no source
+const COARSE_MM = 0.01; // a tenth of a fine layer: rounding beyond it shows in fits; common practice, no source
+const FAR_SHARE = 10;
+
+function sizeFindings(mesh: Mesh, edges: Topology, mass: MassProperties, mmPerUnit: number): readonly Finding[] {
+  const found: Finding[] = [];
+  const { min, max } = mass.boxMm;
+  const sides = [0, 1, 2].map((i) => (max[i] - min[i]) * mmPerUnit);
+  const longest = Math.max(...sides);
+  if (longest < FEWEST_MM || longest > MOST_MM) {
+    found.push({
+      code: 'oddSize',
+      severity: 'doubt',
+      count: 1,
+      says: `The longest side is ${longest.toPrecision(3)} mm, which is hardly meant. The unit may be wrong: the same numbers are ${(longest / mmPerUnit).toPrecision(3)} mm, ${((longest / mmPerUnit) * 25.4).toPrecision(3)} mm if inches and ${((longest / mmPerUnit) * 1000).toPrecision(3)} mm if metres.`,
+      remedy: 'State the unit of this file.',
+      spoils: [],
+    });
+  }
+  const reach = Math.max(...min.map(Math.abs), ...max.map(Math.abs)) * mmPerUnit;
+  // Spacing of single-precision numbers of this size: 24 bits of mantissa (IEEE 754).
+  const spacingMm = mesh.positions instanceof Float32Array ? 2 ** (Math.floor(Math.log2(reach)) - 23) : 0;
+  const away = Math.hypot(...[0, 1, 2].map((i) => ((min[i] + max[i]) / 2) * mmPerUnit));
+  if (spacingMm > COARSE_MM) {
+    found.push({
+      code: 'farFromOrigin',
+      severity: 'doubt',
+      count: 1,
+      says: `The part lies ${Math.round(away)} mm from the origin, where the file's numbers are ${spacingMm.toPrecision(2)} mm apart: small details and fits are already rounded.`,
+      remedy: 'Move the part to the origin in the modelling program and export again.',
+      spoils: ['boxMm', 'volumeMm3', 'areaMm2', 'centreMm', 'inertiaMm5'],
+    });
+  } else if (away > FAR_SHARE * Math.hypot(...sides)) {
+    found.push({
+      code: 'farFromOrigin',
+      severity: 'note',
+      count: 1,
+      says: `The part lies ${Math.round(away)} mm from the origin, more than ten times its own size. It is moved onto the plate for printing.`,
+      spoils: [],
+    });
+  }
+  if (edges.components > 1) {
+    found.push({
+      code: 'bodies',
+      severity: 'note',
+      count: edges.components,
+      says: `The surface is in ${edges.components} parts that share no vertex: separate bodies, or a body with closed hollows.`,
+      spoils: [],
+    });
+  }
+  return found;
+}
+
+type Places = Readonly<{ edge(halfEdge: number): Vec3; triangle(halfEdge: number): Vec3 }>;
+
+function places(mesh: Mesh, mmPerUnit: number): Places {
+  const { positions, triangles, originMm } = mesh;
+  const mean = (corners: readonly number[]): Vec3 => {
+    const along = (i: number): number =>
+      (corners.reduce((sum, k) => sum + positions[triangles[k] * 3 + i], 0) / corners.length + originMm[i]) * mmPerUnit;
+    return [along(0), along(1), along(2)];
+  };
+  return {
+    edge: (h) => mean([h, h % 3 === 2 ? h - 2 : h + 1]),
+    triangle: (h) => mean([h - (h % 3), h - (h % 3) + 1, h - (h % 3) + 2]),
+  };
+}
+
+function many(count: number, one: string, several: string): string {
+  return `${count} ${count === 1 ? one : several}`;
+}
