@@ -20,6 +20,8 @@ export type Joint = Readonly<{
   diameterMm?: number;
   lengthMm?: number;
   gapPerSideMm?: number;
+  /** from, to: degrees for a turning joint, mm for a sliding one */
+  sweep?: readonly [number, number];
 }>;
 
 /** One printed thing as designed. Its id is unique in the workspace: "assembly/part". */
@@ -48,6 +50,12 @@ export type PartSpec = Readonly<{
   places: readonly Placement[];
   finishing: readonly Readonly<{ what: string; handsOnMin: number; waitMin: number }>[];
   basedOn: readonly Readonly<{ file: string; revision?: string; licence?: string; origin?: string }>[];
+  /** unit vector out of the side to keep clean, in mesh coordinates */
+  showSide?: Vec3;
+  /** no light may show through */
+  opaque?: boolean;
+  /** bought items put in during the print, at a height above the plate */
+  putIn?: readonly Readonly<{ itemId: string; atMm: number }>[];
   note?: string;
 }>;
 

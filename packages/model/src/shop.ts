@@ -74,7 +74,13 @@ export type Material = Readonly<{
   spoolG: number;
   dryS: number;
   needs: readonly Need[];
+  /** kinds it can be welded to with its solvent */
   joins: readonly string[];
+  solvent?: string;
+  /** who makes up for shrinkage; it must be done once, never twice */
+  shrinkBy?: 'model' | 'slicing' | 'nobody';
+  /** filler and paint on a finished face, mm a side */
+  coatMm?: number;
 }>;
 
 /** What is left on a spool; an interval where it was weighed with an empty spool of unsure mass. */
