@@ -1,1 +1,3 @@
-export {};
+export { type ConvexHull, convexHull } from './convex-hull.ts';
+export { type FitOptions, fitHull, type HullFit } from './fit-hull.ts';
+export { hull2 } from './hull2.ts';
