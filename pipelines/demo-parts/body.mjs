@@ -150,7 +150,7 @@ export function backShell() {
 
 export function breastShell() {
   const { solid: shell, cuts, keep } = half({ up: false, hoops: [-110, -30, 60, 130] });
-  const hips = [-1, 1].map((side) => rod(44, 60, { axis: 'y', at: [-20, side * 112, -42], around: 72 }));
+  const hips = [-1, 1].map((side) => rod(35, 120, { at: [-20, side * 78, -80], around: 72 }));
   const collars = union(hips)
     .intersect(solid(inset(fine, 0.8)))
     .subtract(solid(inset(fine, 7)));
@@ -163,16 +163,16 @@ export function breastShell() {
     .subtract(
       union(
         ...cuts,
-        ...[-1, 1].map((side) => rod(36, 90, { axis: 'y', at: [-20, side * 112, -42], around: 72 })),
-        ...[-1, 1].flatMap((side) =>
-          spread(6, (i) =>
-            rod(1.75, 90, {
-              axis: 'y',
-              at: [-20 + 40 * Math.cos(60 * i * DEG), side * 112, -42 + 40 * Math.sin(60 * i * DEG)],
+        // The hips' forks come in from below.
+        ...[-1, 1].flatMap((side) => [
+          rod(26, 150, { at: [-20, side * 78, -90], around: 72 }),
+          ...spread(6, (i) =>
+            rod(1.75, 150, {
+              at: [-20 + 30.5 * Math.cos(60 * i * DEG), side * 78 + 30.5 * Math.sin(60 * i * DEG), -90],
               around: 16,
             }),
           ),
-        ),
+        ]),
         // Sound holes under the speaker, in rings.
         ...spread(7, (i) =>
           rod(3, 300, {
