@@ -1,4 +1,5 @@
 import type { Mesh } from '@stonehand/model';
+import { pairAround } from './pair-around.ts';
 
 /** How the edges of a mesh meet. Half-edge h = 3·t + k runs from corner k of triangle t to its next corner. */
 export type EdgePairing = Readonly<{
@@ -27,7 +28,7 @@ export type EdgePairing = Readonly<{
 
 /**
  * For each half-edge 3·t + k the half-edge that runs back along the same edge, or −1 at a hole or where facing is
- * inconsistent. Along an edge of four or more triangles they are paired in the order of the file. A triangle with two
+ * inconsistent. Along an edge of four or more triangles those two are paired that bound the same body. A triangle with two
  * corners on one vertex has no area and no neighbours: its half-edges point at itself, and what lies beside it is paired
  * across it.
  */
@@ -45,7 +46,7 @@ export function pairEdges(mesh: Mesh): EdgePairing {
   for (let v = 2; v < vertexCount + 2; v++) start[v] += start[v - 1];
   const list = new Uint32Array(start[vertexCount + 1]);
   fillPerVertex(triangles, start, list, twins);
-  return matchLists(triangles, vertexCount, start, list, twins, collapsed);
+  return matchLists(mesh, start, list, twins, collapsed);
 }
 
 type Collapsed = Readonly<{ count: number; first: number }>;
@@ -98,13 +99,14 @@ function next(h: number): number {
 const LONG_LIST = 64;
 
 function matchLists(
-  triangles: Uint32Array,
-  vertexCount: number,
+  mesh: Mesh,
   start: Uint32Array,
   list: Uint32Array,
   twins: Int32Array,
   collapsed: Collapsed,
 ): EdgePairing {
+  const { triangles } = mesh;
+  const vertexCount = mesh.positions.length / 3;
   let edges = 0;
   let boundary = 0;
   let nonManifold = 0;
@@ -127,11 +129,9 @@ function matchLists(
       if (seen[i] === 1) continue;
       const h = list[from + i];
       const other = otherEnd(triangles, h, v);
-      const outward = triangles[h] === v;
-      const opposite = triangles[next(next(h))];
       let faces = 1;
-      let balance = outward ? 1 : -1;
-      let partner = -1;
+      let balance = triangles[h] === v ? 1 : -1;
+      let mate = -1;
       for (let j = i + 1; j < length; j++) {
         const g = list[from + j];
         if (otherEnd(triangles, g, v) !== other) {
@@ -140,26 +140,28 @@ function matchLists(
         }
         seen[j] = 1;
         faces++;
-        const gOutward = triangles[g] === v;
-        balance += gOutward ? 1 : -1;
-        if (gOutward !== outward && partner < 0) partner = g;
-        // Counted on the one edge that does not touch the highest corner, so that each copy counts once.
-        if (other < opposite && triangles[next(next(g))] === opposite) {
-          if (duplicates++ === 0) firstDuplicate = g;
-        }
+        balance += triangles[g] === v ? 1 : -1;
+        mate = g;
       }
       edges++;
       if (balance !== 0) unbalanced++;
-      if (faces === 2) {
-        if (partner >= 0) {
-          twins[h] = partner;
-          twins[partner] = h;
-        } else if (misoriented++ === 0) firstMisoriented = h;
-      } else if (faces === 1) {
+      if (faces === 1) {
         if (boundary++ === 0) firstBoundary = h;
+      } else if (faces === 2) {
+        if (balance === 0) {
+          twins[h] = mate;
+          twins[mate] = h;
+        } else if (misoriented++ === 0) firstMisoriented = h;
+        const opposite = triangles[next(next(h))];
+        // Counted on the one edge that does not touch the highest corner, so that each copy counts once.
+        if (other < opposite && triangles[next(next(mate))] === opposite && duplicates++ === 0) firstDuplicate = mate;
       } else {
         if (nonManifold++ === 0) firstNonManifold = h;
-        pairMany(triangles, list, from, i, length, v, other, twins);
+        const fan = list.subarray(from + i, to).filter((g) => otherEnd(triangles, g, v) === other);
+        pairAround(mesh, fan, v, other, twins);
+        const copies = fan.filter((g, k) => isCopy(triangles, fan, g, k, other));
+        if (copies.length > 0 && duplicates === 0) firstDuplicate = copies[0];
+        duplicates += copies.length;
       }
     }
   }
@@ -194,26 +196,10 @@ function sortByOtherEnd(triangles: Uint32Array, list: Uint32Array, from: number,
   for (let i = 0; i < length; i++) list[from + i] = old[keys[i] % length];
 }
 
-/** Each half-edge with the first free one that runs the other way, in the order of the file. */
-function pairMany(
-  triangles: Uint32Array,
-  list: Uint32Array,
-  from: number,
-  first: number,
-  length: number,
-  v: number,
-  other: number,
-  twins: Int32Array,
-): void {
-  for (let i = first; i < length; i++) {
-    const h = list[from + i];
-    if (twins[h] !== -1 || otherEnd(triangles, h, v) !== other) continue;
-    for (let j = i + 1; j < length; j++) {
-      const g = list[from + j];
-      if (twins[g] !== -1 || otherEnd(triangles, g, v) !== other || triangles[g] === triangles[h]) continue;
-      twins[h] = g;
-      twins[g] = h;
-      break;
-    }
-  }
+/** Whether an earlier triangle at the edge has the same third corner; asked at the edge away from the highest corner only. */
+function isCopy(triangles: Uint32Array, fan: Uint32Array, g: number, k: number, other: number): boolean {
+  const opposite = triangles[next(next(g))];
+  if (other > opposite) return false;
+  for (let j = 0; j < k; j++) if (triangles[next(next(fan[j]))] === opposite) return true;
+  return false;
 }

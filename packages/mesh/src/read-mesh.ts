@@ -9,7 +9,8 @@ export type ReadMeshOptions = Readonly<{
 }>;
 
 /**
- * Reads a mesh file of any known format, picked by its content and only then by its name: STL, gzip of any of them.
+ * Reads a mesh file of any known format, picked by its content and only then by its name: STL, OBJ, PLY and
+ * gzip of any of them.
  * @throws StonehandError FORMAT_UNKNOWN, or what the format's reader throws
  */
 export async function readMesh(source: ByteSource, options: ReadMeshOptions = {}): Promise<MeshFile> {
@@ -22,6 +23,10 @@ export async function readMesh(source: ByteSource, options: ReadMeshOptions = {}
       return readMesh(await unpacked(source), options);
     case 'stl':
       return readStl(source, options.onProgress);
+    case 'obj':
+      return (await import('./read-obj.ts')).readObj(source, options.onProgress);
+    case 'ply':
+      return (await import('./read-ply.ts')).readPly(source, options.onProgress);
     default:
       throw new StonehandError(
         'FORMAT_UNKNOWN',
@@ -32,12 +37,17 @@ export async function readMesh(source: ByteSource, options: ReadMeshOptions = {}
 }
 
 const LOOK_BYTES = 4096;
-type Format = 'gzip' | 'stl' | 'unknown';
+type Format = 'gzip' | 'stl' | 'obj' | 'ply' | 'unknown';
 
 function formatOf(look: Uint8Array, source: ByteSource): Format {
   if (look[0] === 0x1f && look[1] === 0x8b) return 'gzip'; // RFC 1952 §2.3.1
   if (looksLikeStlText(look) || isBinaryStl(look, source.sizeBytes)) return 'stl';
-  return /\.stl(\.gz)?$/i.test(source.name) ? 'stl' : 'unknown';
+  const text = new TextDecoder('latin1').decode(look);
+  if (/^ply\s/.test(text)) return 'ply';
+  const extension = /\.(\w+)$/.exec(source.name)?.[1]?.toLowerCase();
+  if (extension === 'stl' || extension === 'obj' || extension === 'ply') return extension;
+  // A text whose first statements are those of OBJ.
+  return look.indexOf(0) < 0 && /^(\s*(#.*|mtllib .*|[og] .*)?\r?\n)*\s*v\s+[-+.\d]/.test(text) ? 'obj' : 'unknown';
 }
 
 function isBinaryStl(look: Uint8Array, sizeBytes: number): boolean {

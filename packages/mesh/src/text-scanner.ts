@@ -180,13 +180,6 @@ export class TextScanner {
     return Number(latin(bytes, from, p));
   }
 
-  /** Takes one `/`; false when another byte stands here. */
-  slash(): boolean {
-    if (this.bytes[this.pos] !== 47) return false;
-    this.pos++;
-    return true;
-  }
-
   private lineJoins(): boolean {
     let p = this.pos + 1;
     if (this.bytes[p] === RETURN) p++;
