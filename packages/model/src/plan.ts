@@ -93,6 +93,8 @@ export type Run = Readonly<{
   unloadFrom: Instant;
   unloadEnd: Instant;
   unattended: boolean;
+  /** what the person does while it runs, when that is not only being present */
+  alone?: readonly ('asleep' | 'away')[];
   state: 'planned' | 'running' | 'done' | 'failed';
   spools: readonly Readonly<{ spoolId: string; massG: number }>[];
 }>;
@@ -132,7 +134,22 @@ export type MassReport = Readonly<{
   missing: readonly string[];
 }>;
 
-export type Buy = Readonly<{ materialId: string; needG: Figure; shelfG: number; spools: number; price?: number }>;
+/** needG: everything that will be drawn, middle value and 90 % level as `high`; shelfG: usable grams on the shelf. */
+export type Buy = Readonly<{
+  materialId: string;
+  needG: Figure;
+  shelfG: number;
+  /** whole spools to buy */
+  spools: number;
+  price?: number;
+  /** what needG is made of, in expected grams */
+  netG?: number;
+  supportG?: number;
+  purgeG?: number;
+  failuresG?: number;
+  /** grams on the shelf that no run can use whole */
+  strandedG?: number;
+}>;
 
 export type Plan = Readonly<{
   schemaVersion: number;

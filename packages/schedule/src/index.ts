@@ -1,1 +1,24 @@
-export {};
+export {
+  type AssignSpoolsInput,
+  assignSpools,
+  KEEP_BACK_G,
+  type SpoolAssignment,
+  type SpoolNeed,
+} from './assign-spools.ts';
+export { type MomentOptions, parseMoment, toEpochS, toInstant } from './moment.ts';
+export { type OnTime, type OnTimeInput, onTimeChance } from './on-time-chance.ts';
+export { type PresenceSpan, presenceSpans } from './presence.ts';
+export { type Queue, type QueueJob, type QueueMachine, type QueueStock, SCORE_PARTS } from './queue.ts';
+export { scheduleRuns } from './schedule-runs.ts';
+export {
+  type PlateToRun,
+  type PrinterNow,
+  PURGE_G,
+  type Schedule,
+  type ScheduleInput,
+  type Waiting,
+} from './schedule-types.ts';
+export { type FilamentNeed, type ShoppingInput, shoppingList } from './shopping-list.ts';
+export { COMMON_SHARE, skewed } from './skewed.ts';
+export { type QueueAnswer, type SolveQueueOptions, solveQueue } from './solve-queue.ts';
+export { clockText } from './words.ts';

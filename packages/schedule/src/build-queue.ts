@@ -1,0 +1,299 @@
+import { StonehandError } from '@stonehand/base';
+import type { Figure, Plate, Printer, Spool } from '@stonehand/model';
+import { assignSpools, KEEP_BACK_G } from './assign-spools.ts';
+import { toEpochS } from './moment.ts';
+import { outOfServiceS } from './out-of-service.ts';
+import { type PresenceSpan, presenceSpans } from './presence.ts';
+import type { Queue, QueueJob, QueueMachine, QueueStock } from './queue.ts';
+import { type PlateToRun, PURGE_G, type ScheduleInput } from './schedule-types.ts';
+import { withoutSpoolReason } from './waiting-reasons.ts';
+
+const DAY_S = 86_400;
+/** Blocks that are a quarter of an hour apart are one time of getting up (common practice, no source). */
+const VISIT_GAP_S = 900;
+/** After the window the last plates still have to be unloaded. */
+const AFTER_WINDOW_S = 28 * DAY_S;
+/** Nobody plans further than this, and hours are worked out day by day. */
+const LONGEST_HORIZON_S = 730 * DAY_S;
+
+export type BuiltJob = Readonly<{
+  plate: Plate;
+  /** by printer index */
+  durationS: readonly (Figure | undefined)[];
+  massG: readonly (Figure | undefined)[];
+  importance: number;
+  dueS: number;
+  materialIds: readonly string[];
+  /** grams by material that must be on the spool: the high estimate and the purge */
+  drawG: Readonly<Record<string, number>>;
+}>;
+
+export type BuiltQueue = Readonly<{
+  queue: Queue;
+  jobs: readonly BuiltJob[];
+  stockOf: Int32Array;
+  presence: readonly PresenceSpan[];
+  startS: number;
+  /** plates that cannot get into any queue, with why */
+  waiting: ReadonlyMap<string, string>;
+  spoolsProven: boolean;
+}>;
+
+/** Model objects → plain numbers: whole seconds from the start of the plan, indices instead of names. */
+export function buildQueue(input: ScheduleInput): BuiltQueue {
+  const { printers, hours, from } = input;
+  const startS = toEpochS(from);
+  const jobs = input.plates.map((toRun) => builtJob(toRun, input, startS));
+  checkTwice(jobs);
+  const until = input.to === undefined ? Infinity : toEpochS(input.to) - startS;
+  if (until <= 0)
+    throw new StonehandError(
+      'TIME_INVALID',
+      `the window ends before it begins: ${from} to ${input.to}`,
+      'Swap the two moments.',
+    );
+  const presence = presenceSpans(hours, from, new Date(1000 * (startS + horizonS(jobs, until))).toISOString());
+  const present = presence
+    .filter((span) => span.kind === 'present')
+    .map((span) => [span.fromS - startS, span.toS - startS] as const);
+  const waiting = new Map<string, string>();
+  for (const job of jobs) {
+    if (job.durationS.every((figure) => figure === undefined)) waiting.set(job.plate.id, 'no printer here can run it');
+    else if (possible(job, printers).length === 0) waiting.set(job.plate.id, tooLong(job, printers));
+  }
+  const spools = input.spools === undefined ? undefined : shelfNow(input.spools, input);
+  const assignment =
+    spools === undefined
+      ? undefined
+      : supply(
+          jobs.filter((job) => !waiting.has(job.plate.id)),
+          spools,
+          input,
+        );
+  for (const job of jobs) {
+    const missing = assignment?.without.find((id) => id.startsWith(`${job.plate.id}\n`));
+    if (missing !== undefined)
+      waiting.set(job.plate.id, withoutSpoolReason(job, missing.split('\n')[1]!, spools!, input));
+  }
+  const kept = jobs.filter((job) => !waiting.has(job.plate.id));
+  const families = [...new Set(kept.map((job) => job.materialIds.join('\n')))].sort();
+  const kinds = [...new Set(kept.flatMap((job) => job.materialIds))].sort();
+  const stocks: QueueStock[] = (spools ?? []).map((spool) => ({
+    id: spool.id,
+    kind: kinds.indexOf(spool.materialId),
+    amount: roomG(spool, input),
+  }));
+  const releases = new Map(
+    input.plates.map(({ plate, notBefore }) => [
+      plate.id,
+      notBefore === undefined ? 0 : Math.max(0, toEpochS(notBefore) - startS),
+    ]),
+  );
+  const queueJobs: QueueJob[] = kept.map((job) => ({
+    id: job.plate.id,
+    family: families.indexOf(job.materialIds.join('\n')),
+    durations: printers.map((printer, k) => durationOn(job, printer, k)),
+    release: releases.get(job.plate.id)!,
+    due: job.dueS,
+    weight: job.importance,
+    worth: (job.importance * Math.min(...printers.map((printer, k) => durationOn(job, printer, k)))) / 3600,
+    draws:
+      spools === undefined ? [] : job.materialIds.map((id) => ({ kind: kinds.indexOf(id), amount: job.drawG[id]! })),
+  }));
+  const loadedMaterials = printers.map((printer) => loadedOn(printer, input));
+  // One more family for what else may be loaded, so that the first run pays for its change.
+  const rows = [...families.map((key) => key.split('\n')), ...loadedMaterials];
+  const change = printers.map((printer) =>
+    rows.map((before) =>
+      families.map((key) => printer.changeS * key.split('\n').filter((id) => !before.includes(id)).length),
+    ),
+  );
+  const machines = printers.map((printer, k) => machineOf(printer, input, startS, families.length + k, stocks));
+  const names = stocks.map((stock) => stock.id);
+  const stockOf = Int32Array.from(
+    queueJobs.flatMap((job, j) =>
+      job.draws.map((_, d) => names.indexOf(assignment?.spoolOf[`${job.id}\n${kept[j]!.materialIds[d]!}`] ?? '')),
+    ),
+  );
+  return {
+    queue: {
+      machines,
+      jobs: queueJobs,
+      change: change.map((matrix) => matrix.map((row) => [...row, ...printers.map(() => 0)])),
+      startWork: hours.startWorkS,
+      unload: hours.unloadWorkS,
+      watch: hours.watchS,
+      present,
+      persons: (input.persons ?? 1) === 1 ? 'one' : 'enough',
+      until,
+      measure: 'tardiness',
+      visitGap: VISIT_GAP_S,
+      stocks,
+      taken: [],
+    },
+    jobs: kept,
+    stockOf,
+    presence,
+    startS,
+    waiting,
+    spoolsProven: assignment?.proven ?? true,
+  };
+}
+
+function builtJob(
+  { plate, choices, importance = 1, due, needG }: PlateToRun,
+  input: ScheduleInput,
+  startS: number,
+): BuiltJob {
+  const { printers } = input;
+  const known = choices ?? [{ printerId: plate.printerId, durationS: plate.durationS, massG: plate.massG }];
+  for (const choice of known) {
+    if (printers.some((printer) => printer.id === choice.printerId)) continue;
+    throw new StonehandError(
+      'DATA_UNKNOWN',
+      `plate ${plate.name}: no printer is called "${choice.printerId}"`,
+      'Name one of the printers of the shop.',
+    );
+  }
+  for (const id of plate.materialIds) {
+    if (input.materials.some((material) => material.id === id)) continue;
+    throw new StonehandError(
+      'DATA_UNKNOWN',
+      `plate ${plate.name}: no material is called "${id}"`,
+      'Name one of the materials of the shop.',
+    );
+  }
+  const materialIds = [...new Set(plate.materialIds)].sort();
+  const purgeG = input.purgeG ?? PURGE_G;
+  const heaviest = Math.max(...known.map((choice) => choice.massG.high ?? choice.massG.value));
+  const drawG: Record<string, number> = {};
+  for (const id of materialIds)
+    drawG[id] = (needG === undefined ? (id === plate.materialIds[0] ? heaviest : 0) : (needG[id] ?? 0)) + purgeG;
+  const dues = [due, input.deadline]
+    .filter((moment) => moment !== undefined)
+    .map((moment) => toEpochS(moment) - startS);
+  const pick = (key: 'durationS' | 'massG'): (Figure | undefined)[] =>
+    printers.map((printer) => known.find((choice) => choice.printerId === printer.id)?.[key]);
+  return {
+    plate,
+    durationS: pick('durationS'),
+    massG: pick('massG'),
+    importance,
+    dueS: Math.min(Infinity, ...dues),
+    materialIds,
+    drawG,
+  };
+}
+
+function checkTwice(jobs: readonly BuiltJob[]): void {
+  const seen = new Set<string>();
+  for (const { plate } of jobs) {
+    if (seen.has(plate.id))
+      throw new StonehandError(
+        'DATA_DUPLICATE',
+        `plate ${plate.name} (${plate.id}) is in the queue twice`,
+        'Give each plate once; print it again as a plate of its own.',
+      );
+    seen.add(plate.id);
+  }
+}
+
+function durationOn(job: BuiltJob, printer: Printer, k: number): number {
+  const figure = job.durationS[k];
+  if (figure === undefined || figure.value > printer.longestRunS) return Infinity;
+  return Math.ceil(figure.value);
+}
+
+function possible(job: BuiltJob, printers: readonly Printer[]): number[] {
+  return printers.flatMap((printer, k) => (durationOn(job, printer, k) < Infinity ? [k] : []));
+}
+
+function tooLong(job: BuiltJob, printers: readonly Printer[]): string {
+  const said = printers.flatMap((printer, k) => {
+    const figure = job.durationS[k];
+    return figure === undefined
+      ? []
+      : [
+          `${Math.round(figure.value / 360) / 10} h on ${printer.id}, where ${Math.round(printer.longestRunS / 360) / 10} h is the longest run its owner allows`,
+        ];
+  });
+  return `takes ${said.join('; ')}`;
+}
+
+function horizonS(jobs: readonly BuiltJob[], until: number): number {
+  if (until < Infinity) return until + AFTER_WINDOW_S;
+  let total = 0;
+  for (const job of jobs) total += Math.max(0, ...job.durationS.map((figure) => figure?.value ?? 0));
+  // Four times the work in a row, and a month: enough for any hours that leave time to start once a day.
+  return Math.min(LONGEST_HORIZON_S, 4 * total + AFTER_WINDOW_S + jobs.length * DAY_S);
+}
+
+function roomG(spool: Spool, { keepBackG = KEEP_BACK_G }: ScheduleInput): number {
+  return Math.max(0, spool.lowG - keepBackG);
+}
+
+/** What the runs under way draw is as good as gone. */
+function shelfNow(spools: readonly Spool[], { running = [] }: ScheduleInput): Spool[] {
+  return spools.map((spool) => {
+    let drawn = 0;
+    for (const run of running) for (const draw of run.spools) if (draw.spoolId === spool.id) drawn += draw.massG;
+    return { ...spool, netG: spool.netG - drawn, lowG: spool.lowG - drawn, highG: spool.highG - drawn };
+  });
+}
+
+function supply(
+  jobs: readonly BuiltJob[],
+  spools: readonly Spool[],
+  input: ScheduleInput,
+): ReturnType<typeof assignSpools> {
+  const needs = jobs.flatMap((job) =>
+    job.materialIds.map((materialId) => ({
+      id: `${job.plate.id}\n${materialId}`,
+      materialId,
+      massG: job.drawG[materialId]!,
+      worth: job.importance * job.drawG[materialId]!,
+    })),
+  );
+  const keepBackG = input.keepBackG ?? KEEP_BACK_G;
+  return assignSpools({ needs, spools, keepBackG, seed: input.seed ?? 1 });
+}
+
+function loadedOn(printer: Printer, input: ScheduleInput): string[] {
+  const running = runningOn(printer, input);
+  const spoolIds = running?.spools.map((draw) => draw.spoolId) ?? [input.printersNow?.[printer.id]?.spoolId];
+  const bySpool = spoolIds.flatMap((id) => input.spools?.find((spool) => spool.id === id)?.materialId ?? []);
+  if (bySpool.length > 0) return bySpool;
+  const materialId = input.printersNow?.[printer.id]?.materialId;
+  return materialId === undefined ? [] : [materialId];
+}
+
+function runningOn(
+  printer: Printer,
+  { running = [] }: ScheduleInput,
+): NonNullable<ScheduleInput['running']>[number] | undefined {
+  return running.filter((run) => run.printerId === printer.id && run.state === 'running').at(-1);
+}
+
+function machineOf(
+  printer: Printer,
+  input: ScheduleInput,
+  startS: number,
+  loaded: number,
+  stocks: readonly QueueStock[],
+): QueueMachine {
+  const running = runningOn(printer, input);
+  const now = input.printersNow?.[printer.id];
+  const spoolIds = running?.spools.map((draw) => draw.spoolId) ?? [now?.spoolId];
+  return {
+    id: printer.id,
+    availableFrom:
+      running === undefined ? 0 : Math.max(0, Math.ceil(toEpochS(running.end) - startS + printer.coolDownS)),
+    loaded,
+    stocks: stocks.flatMap((stock, s) => (spoolIds.includes(stock.id) ? [s] : [])),
+    stockChange: printer.changeS,
+    unloadFirst: running !== undefined || now?.onPlate === true,
+    unattended: printer.unattended,
+    coolDown: printer.coolDownS,
+    down: outOfServiceS(printer, input.hours.timeZone, input.from),
+  };
+}

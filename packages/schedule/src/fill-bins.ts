@@ -1,0 +1,226 @@
+import { type Random, seededRandom } from '@stonehand/base';
+
+/** For each item the bin that holds it, or undefined when no such packing was found; `exhausted` when none exists. */
+export type Filling = Readonly<{ binOf: Int32Array | undefined; exhausted: boolean }>;
+
+const NODES = 200_000;
+/** Above this many items the complete search is left out: its tree is too large to help. */
+const COMPLETE_ITEMS = 28;
+
+/**
+ * Puts every item into one bin, bins of any capacity: best fit, then a complete search with a bound on wasted room and a
+ * memory of states that failed, then (for many items) bins filled one after another as full as possible and refilled in
+ * part again and again. Best-fit alone needs 1 or 2 bins more on 4 of the 4 spool instances that we measure.
+ */
+export function fillBins(
+  capacities: ArrayLike<number>,
+  sizes: ArrayLike<number>,
+  { rounds = 200, seed = 1 }: { readonly rounds?: number; readonly seed?: number } = {},
+): Filling {
+  const order = Array.from({ length: sizes.length }, (_, i) => i).sort((a, b) => sizes[b]! - sizes[a]! || a - b);
+  let room = 0;
+  let need = 0;
+  for (let b = 0; b < capacities.length; b++) room += Math.max(0, capacities[b]!);
+  for (const i of order) need += sizes[i]!;
+  if (need > room * (1 + 1e-12)) return { binOf: undefined, exhausted: true };
+  const simple = bestFit(capacities, sizes, order);
+  if (simple !== undefined) return { binOf: simple, exhausted: false };
+  if (order.length <= COMPLETE_ITEMS) {
+    const complete = completeSearch(capacities, sizes, order);
+    if (complete.binOf !== undefined || complete.exhausted) return complete;
+  }
+  return { binOf: refill(capacities, sizes, order, rounds, seededRandom(seed)), exhausted: false };
+}
+
+function bestFit(
+  capacities: ArrayLike<number>,
+  sizes: ArrayLike<number>,
+  order: readonly number[],
+): Int32Array | undefined {
+  const left = Float64Array.from(capacities);
+  const binOf = new Int32Array(sizes.length).fill(-1);
+  for (const i of order) {
+    let best = -1;
+    for (let b = 0; b < left.length; b++) {
+      if (left[b]! >= sizes[i]! && (best < 0 || left[b]! < left[best]!)) best = b;
+    }
+    if (best < 0) return undefined;
+    binOf[i] = best;
+    left[best] = left[best]! - sizes[i]!;
+  }
+  return binOf;
+}
+
+function completeSearch(capacities: ArrayLike<number>, sizes: ArrayLike<number>, order: readonly number[]): Filling {
+  const left = Float64Array.from(capacities);
+  const binOf = new Int32Array(sizes.length).fill(-1);
+  const smallestFrom = new Float64Array(order.length + 1).fill(Infinity);
+  const needFrom = new Float64Array(order.length + 1);
+  for (let p = order.length - 1; p >= 0; p--) {
+    smallestFrom[p] = Math.min(smallestFrom[p + 1]!, sizes[order[p]!]!);
+    needFrom[p] = needFrom[p + 1]! + sizes[order[p]!]!;
+  }
+  const failed = new Set<string>();
+  let nodes = 0;
+  const place = (p: number): boolean => {
+    if (p === order.length) return true;
+    if (++nodes > NODES) return false;
+    let usable = 0;
+    for (let b = 0; b < left.length; b++) if (left[b]! >= smallestFrom[p]!) usable += left[b]!;
+    if (usable < needFrom[p]! * (1 - 1e-12)) return false;
+    const key = `${p} ${Float64Array.from(left).sort().join(' ')}`;
+    if (failed.has(key)) return false;
+    const i = order[p]!;
+    const tried = new Set<number>();
+    for (let b = 0; b < left.length; b++) {
+      if (left[b]! < sizes[i]! || tried.has(left[b]!)) continue;
+      tried.add(left[b]!);
+      const before = left[b]!;
+      binOf[i] = b;
+      left[b] = before - sizes[i]!;
+      if (place(p + 1)) return true;
+      left[b] = before;
+      // An item that fills a bin exactly can go there without loss.
+      if (before === sizes[i]!) break;
+    }
+    if (nodes <= NODES) failed.add(key);
+    return false;
+  };
+  const found = place(0);
+  return { binOf: found ? binOf : undefined, exhausted: !found && nodes <= NODES };
+}
+
+/** Fleszar & Hindi 2002 (minimum bin slack, from memory): fill one bin at a time with the fullest set; then break up some bins and fill again. */
+function refill(
+  capacities: ArrayLike<number>,
+  sizes: ArrayLike<number>,
+  order: readonly number[],
+  rounds: number,
+  random: Random,
+): Int32Array | undefined {
+  const bins = Array.from({ length: capacities.length }, (_, b) => b).sort(
+    (a, b) => capacities[b]! - capacities[a]! || a - b,
+  );
+  let binOf = new Int32Array(sizes.length).fill(-1);
+  let loose = fillAll(bins, [...order], capacities, sizes, binOf, random);
+  for (let round = 0; round < 100 * rounds && loose.length > 0; round++) {
+    const trial = Int32Array.from(binOf);
+    const opened = new Set<number>();
+    const wanted = 2 + random.below(Math.min(6, bins.length));
+    for (let tries = 0; opened.size < Math.min(wanted, bins.length) && tries < 50; tries++)
+      opened.add(bins[random.below(bins.length)]!);
+    const pool = [...loose];
+    for (let i = 0; i < trial.length; i++) {
+      if (trial[i]! >= 0 && opened.has(trial[i]!)) {
+        pool.push(i);
+        trial[i] = -1;
+      }
+    }
+    pool.sort((a, b) => sizes[b]! - sizes[a]! || a - b);
+    const rest = fillAll([...opened], pool, capacities, sizes, trial, random);
+    if (sum(rest, sizes) <= sum(loose, sizes)) {
+      binOf = trial;
+      loose = rest;
+    }
+  }
+  return loose.length === 0 ? binOf : undefined;
+}
+
+function sum(items: readonly number[], sizes: ArrayLike<number>): number {
+  return items.reduce((total, i) => total + sizes[i]!, 0);
+}
+
+const FILL_NODES = 2000;
+
+function fillAll(
+  bins: readonly number[],
+  pool: number[],
+  capacities: ArrayLike<number>,
+  sizes: ArrayLike<number>,
+  binOf: Int32Array,
+  random: Random,
+): number[] {
+  let rest = pool;
+  for (const b of bins) {
+    if (rest.length === 0) break;
+    // Most times the largest item leads, so that it is not left for last; sometimes any, to leave the rut.
+    const lead = random.next() < 0.7 ? 0 : random.below(rest.length);
+    const chosen = fullest(rest, lead, capacities[b]!, sizes, random);
+    for (const i of chosen) binOf[i] = b;
+    rest = rest.filter((i) => binOf[i] !== b);
+  }
+  return rest;
+}
+
+/** The set with the lead item (if it fits) that leaves least room. Items come sorted, largest first. */
+function fullest(
+  items: readonly number[],
+  lead: number,
+  capacity: number,
+  sizes: ArrayLike<number>,
+  random: Random,
+): number[] {
+  const chosen: number[] = [];
+  let left = capacity;
+  const first = items[lead]!;
+  if (sizes[first]! <= left) {
+    chosen.push(first);
+    left -= sizes[first]!;
+  }
+  const others = items.filter((i) => i !== first);
+  // Equal fills differ in which items they use: a random cyclic order of the same sizes would not help, so skip some at random.
+  const skip = random.next() < 0.5 ? 0 : 0.3 * random.next();
+  const candidates = skip === 0 ? others : others.filter(() => random.next() >= skip);
+  let best: number[] = [];
+  let bestLeft = left;
+  let nodes = 0;
+  const current: number[] = [];
+  const search = (from: number, room: number): boolean => {
+    if (room < bestLeft) {
+      bestLeft = room;
+      best = [...current];
+      if (room === 0) return true;
+    }
+    let previous = -1;
+    for (let p = from; p < candidates.length; p++) {
+      const i = candidates[p]!;
+      const size = sizes[i]!;
+      if (size > room || size === previous) continue;
+      previous = size;
+      if (++nodes > FILL_NODES) return true;
+      current.push(i);
+      const stop = search(p + 1, room - size);
+      current.pop();
+      if (stop) return true;
+    }
+    return false;
+  };
+  search(0, left);
+  return [...chosen, ...best];
+}
+
+/**
+ * Least number of bins of one capacity: Martello & Toth's L2 (1990, from memory): for each threshold k, items larger than
+ * capacity − k need a bin each, those larger than half too, and the rest down to k must fit into what these leave.
+ */
+export function binBound(sizes: readonly number[], capacity: number): number {
+  let bound = Math.ceil(sizes.reduce((a, b) => a + b, 0) / capacity - 1e-9);
+  for (const k of new Set(sizes.filter((size) => size <= capacity / 2))) {
+    let alone = 0;
+    let half = 0;
+    let halfSum = 0;
+    let smallSum = 0;
+    for (const size of sizes) {
+      if (size > capacity - k) alone++;
+      else if (size > capacity / 2) {
+        half++;
+        halfSum += size;
+      } else if (size >= k) smallSum += size;
+    }
+    bound = Math.max(
+      bound,
+      alone + half + Math.max(0, Math.ceil((smallSum - (half * capacity - halfSum)) / capacity - 1e-9)),
+    );
+  }
+  return Math.max(bound, sizes.filter((size) => size > capacity / 2).length);
+}
