@@ -1,8 +1,7 @@
-import type { ByKind, DaySpan, Hours, Material, Plate, Printer, Spool, Weekday } from '@stonehand/model';
+import type { ByKind, DaySpan, Hours, Material, Plate, Printer, Spool } from '@stonehand/model';
 import type { PlateToRun, ScheduleInput } from '@stonehand/schedule';
 import fc from 'fast-check';
 
-const WEEKDAYS: readonly Weekday[] = ['mon', 'tue', 'wed', 'thu', 'fri', 'sat', 'sun'];
 const NO_SPEED: ByKind = {
   outerPerimeter: 0,
   innerPerimeter: 0,
@@ -92,7 +91,7 @@ export function everyDay(
   about: Partial<Hours> = {},
 ): Hours {
   const day = spans.map(([from, to, kind = 'present']) => ({ fromMin: 60 * from, toMin: 60 * to, kind }));
-  const weekly = Object.fromEntries(WEEKDAYS.map((weekday) => [weekday, day])) as Record<Weekday, readonly DaySpan[]>;
+  const weekly: Hours['weekly'] = { mon: day, tue: day, wed: day, thu: day, fri: day, sat: day, sun: day };
   return {
     timeZone: 'Europe/Berlin',
     otherwise: 'away',
@@ -104,6 +103,16 @@ export function everyDay(
     ...about,
   };
 }
+
+const weekOf = ([mon, tue, wed, thu, fri, sat, sun]: readonly DaySpan[][]): Hours['weekly'] => ({
+  mon: mon!,
+  tue: tue!,
+  wed: wed!,
+  thu: thu!,
+  fri: fri!,
+  sat: sat!,
+  sun: sun!,
+});
 
 const quarter = (max: number): fc.Arbitrary<number> => fc.integer({ min: 0, max }).map((n) => 15 * n);
 
@@ -175,7 +184,7 @@ export const shops: fc.Arbitrary<ScheduleInput> = fc
     const hours: Hours = {
       timeZone: moment.timeZone,
       otherwise: drawn.otherwise,
-      weekly: Object.fromEntries(WEEKDAYS.map((weekday, i) => [weekday, drawn.week[i]!])) as Record<Weekday, DaySpan[]>,
+      weekly: weekOf(drawn.week),
       exceptions: { [moment.days[1]!]: drawn.week[0]! },
       startWorkS: works[0]!,
       watchS: works[1]!,

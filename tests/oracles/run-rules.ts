@@ -1,10 +1,9 @@
-import type { Hours, Printer, Run } from '@stonehand/model';
+import type { Hours, Printer, Run, Weekday } from '@stonehand/model';
 import type { Schedule, ScheduleInput } from '@stonehand/schedule';
-import { DateTime } from 'luxon';
 
 /**
  * The rules of runs, written from the rules alone and by other means than the scheduler: presence is looked up point by point
- * on the local clock, changes are replayed from what hung on each printer. Returns every broken rule in words; none when fine.
+ * on the local clock (as Intl gives it), changes are replayed from what hung on each printer. Returns every broken rule in words; none when fine.
  * Hours and clock changes must lie on a grid of quarter hours.
  */
 export function brokenRules(input: ScheduleInput, schedule: Schedule): string[] {
@@ -27,7 +26,7 @@ export function brokenRules(input: ScheduleInput, schedule: Schedule): string[] 
 
 type Check = (holds: boolean, says: string) => void;
 
-const seconds = (instant: string): number => DateTime.fromISO(instant, { setZone: true }).toSeconds();
+const seconds = (instant: string): number => Date.parse(instant) / 1000;
 const printerOf = (run: Run, input: ScheduleInput): Printer =>
   input.printers.find((printer) => printer.id === run.printerId)!;
 
@@ -212,15 +211,35 @@ export function presentThroughout(hours: Hours, fromS: number, toS: number): boo
 const nextQuarter = (s: number): number => (Math.floor(s / 900) + 1) * 900;
 
 function presenceAt(hours: Hours, epochS: number): string {
-  const local = DateTime.fromSeconds(epochS, { zone: hours.timeZone });
-  const weekday = (['mon', 'tue', 'wed', 'thu', 'fri', 'sat', 'sun'] as const)[local.weekday - 1]!;
-  const spans = hours.exceptions[local.toFormat('yyyy-MM-dd')] ?? hours.weekly[weekday];
-  const minute = local.hour * 60 + local.minute + local.second / 60;
+  const local = clock(epochS, hours.timeZone);
+  const spans = hours.exceptions[local.date] ?? hours.weekly[local.weekday];
   let kind: string = hours.otherwise;
-  for (const span of spans) if (span.fromMin <= minute && minute < span.toMin) kind = span.kind;
+  for (const span of spans) if (span.fromMin <= local.minute && local.minute < span.toMin) kind = span.kind;
   return kind;
 }
 
-function localMoment(text: string, hours: Hours): number {
-  return DateTime.fromISO(text.replace(' ', 'T'), { zone: hours.timeZone }).toSeconds();
+const formatters = new Map<string, Intl.DateTimeFormat>();
+
+function clock(epochS: number, timeZone: string): { date: string; weekday: Weekday; minute: number } {
+  let formatter = formatters.get(timeZone);
+  if (formatter === undefined) {
+    formatter = new Intl.DateTimeFormat('sv-SE', { timeZone, dateStyle: 'short', timeStyle: 'medium' });
+    formatters.set(timeZone, formatter);
+  }
+  // sv-SE writes 2026-06-05 18:00:00.
+  const [date, time] = formatter.format(1000 * epochS).split(' ') as [string, string];
+  const [hour, minute, second] = time.split(':').map(Number) as [number, number, number];
+  const weekday = (['sun', 'mon', 'tue', 'wed', 'thu', 'fri', 'sat'] as const)[new Date(`${date}T12:00Z`).getUTCDay()]!;
+  return { date, weekday, minute: hour * 60 + minute + second / 60 };
+}
+
+/** Only for local times that occur once. */
+function localMoment(text: string, { timeZone }: Hours): number {
+  const asUtc = Date.parse(`${text.replace(' ', 'T')}Z`) / 1000;
+  for (let offset = -14; offset <= 14; offset += 0.25) {
+    const at = asUtc - 3600 * offset;
+    const local = clock(at, timeZone);
+    if (Date.parse(`${local.date}T00:00Z`) / 1000 + 60 * local.minute === asUtc) return at;
+  }
+  throw new Error(`${text} does not occur in ${timeZone}`);
 }
