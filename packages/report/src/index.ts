@@ -1,1 +1,29 @@
-export {};
+export { renderCalendar } from './calendar.ts';
+export { cautionsOf } from './cautions.ts';
+export { CATEGORY_COLOURS, cividis, displayColour } from './colours.ts';
+export { renderCsv } from './csv.ts';
+export { escapeXml, plainLine } from './escape.ts';
+export { filamentSvg } from './filament-svg.ts';
+export { type FitRow, fitRows, overText, verdictText } from './fit-rows.ts';
+export { renderMarkdown } from './markdown.ts';
+export { massSvg } from './mass-svg.ts';
+export { type PageInput, renderPage } from './page.ts';
+export type { Pictures } from './page-parts.ts';
+export { type PartGlbOptions, partGlb } from './part-glb.ts';
+export { layerCount, type PlanNames, planNames, recipeSentence } from './plan-names.ts';
+export { type Plate3mfInput, plate3mf } from './plate-3mf.ts';
+export { PLATE_FRAME_MM, type PlateDrawing, plateSvg } from './plate-svg.ts';
+export { type PosePngOptions, posePng } from './pose-png.ts';
+export { type Sentence, type Span, type Summary, sentenceText, sumFigure, summaryOf } from './summary.ts';
+export { type TimelineOptions, timelineSvg } from './timeline-svg.ts';
+export {
+  chanceWords,
+  dayText,
+  durationText,
+  lengthText,
+  listWords,
+  massText,
+  momentText,
+  sizeText,
+} from './words.ts';
+export { type Item3mf, type Object3mf, type Options3mf, write3mf } from './write-3mf.ts';

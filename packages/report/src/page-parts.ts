@@ -1,0 +1,108 @@
+import type { Finding, PartSummary, Plan } from '@stonehand/model';
+import { cividis } from './colours.ts';
+import { escapeXml } from './escape.ts';
+import { fromHtml, tableHtml } from './html.ts';
+import type { PlanNames } from './plan-names.ts';
+import { swatch } from './plate-svg.ts';
+import { num, svgDocument, svgRect } from './svg.ts';
+import { durationText, massText, sizeText } from './words.ts';
+
+export type Pictures = Readonly<Record<string, Uint8Array>>;
+
+/** A row for each piece: how it lies, what it is made of, grams and hours with what they came from, and what is doubtful. */
+export function partsSection(plan: Plan, names: PlanNames, pictures: Pictures): string {
+  const withPictures = plan.pieces.some((piece) => pictures[piece.id] !== undefined);
+  const readings = new Map(plan.readings.map((r) => [r.file, r]));
+  const rows = plan.parts.flatMap((part) => {
+    const findings = (readings.get(part.meshFile)?.findings ?? []).filter((f) => f.severity !== 'note');
+    const pieceIds = part.pieceIds.length > 0 ? part.pieceIds : [undefined];
+    return pieceIds.map((pieceId, i) =>
+      partRow(plan, names, part, pieceId, i === 0 ? findings : [], withPictures, pictures),
+    );
+  });
+  const columns = [
+    { title: 'part' },
+    ...(withPictures ? [{ title: 'as it lies, and from below', class: 'pictures' }] : []),
+    { title: plan.unitsShown === 'US' ? 'size' : 'size, mm' },
+    { title: 'copies', right: true },
+    { title: 'made of' },
+    { title: 'each', right: true },
+    { title: 'printing', right: true },
+    { title: 'which way up' },
+  ];
+  const filter =
+    '<p class="filter" data-for="part-table" hidden><label>Show only parts with <input type="search" placeholder="a name, material, assembly" autocomplete="off"></label> <output class="soft"></output></p>';
+  return `${withPictures ? rampHtml() : ''}${filter}${tableHtml(columns, rows, { id: 'part-table', none: 'No part is in the plan.' })}`;
+}
+
+const STATUS: Readonly<Record<PartSummary['status'], string>> = {
+  print: '',
+  have: 'already there',
+  elsewhere: 'from elsewhere',
+};
+
+function partRow(
+  plan: Plan,
+  names: PlanNames,
+  part: PartSummary,
+  pieceId: string | undefined,
+  findings: readonly Finding[],
+  withPictures: boolean,
+  pictures: Pictures,
+): string[] {
+  const piece = pieceId === undefined ? undefined : names.piece(pieceId);
+  const estimate = pieceId === undefined ? undefined : names.estimate(pieceId);
+  const name = pieceId === undefined ? part.name : names.pieceName(pieceId);
+  const reading = plan.readings.find((r) => r.file === part.meshFile);
+  const box = reading?.boxMm;
+  const sizeMm =
+    piece?.pose.sizeMm ??
+    (box === undefined ? undefined : [box.max[0] - box.min[0], box.max[1] - box.min[1], box.max[2] - box.min[2]]);
+  const said = findings
+    .map((f) => `<br><span class="bad small">${escapeXml(f.says)}${f.count > 1 ? ` (${f.count})` : ''}</span>`)
+    .join('');
+  const status = STATUS[part.status] === '' ? '' : `<br><span class="small soft">${STATUS[part.status]}</span>`;
+  const materialId = piece?.materialId ?? part.materialId;
+  const recipeId = piece?.recipeId ?? part.recipeId;
+  const source =
+    estimate === undefined
+      ? ''
+      : `<br><span class="small soft">${escapeXml(`${estimate.recipeId} on ${names.printerName(estimate.printerId)}, ${estimate.mode}`)}</span>`;
+  const pose = piece?.pose;
+  const poseText =
+    pose === undefined
+      ? ''
+      : `${escapeXml(pose.reason)}<br><span class="small soft">${escapeXml(`${num(pose.heightMm)} mm high, tips beyond ${num(pose.tipDeg, 0)}°`)}</span>`;
+  return [
+    `${escapeXml(name)}<br><span class="small soft">${escapeXml(part.assemblyId)}<br>${escapeXml(part.meshFile)}</span>${status}${said}`,
+    ...(withPictures ? [pictureHtml(pieceId === undefined ? undefined : pictures[pieceId], name)] : []),
+    sizeMm === undefined ? '' : escapeXml(sizeText(sizeMm, plan.unitsShown)),
+    String(piece?.quantity ?? part.quantity),
+    `${swatch(names.materialIndex(materialId))}${escapeXml(names.materialName(materialId))}<br><span class="small soft">${escapeXml(recipeId)}</span>`,
+    estimate === undefined ? '' : fromTitle(massText(estimate.massG, plan.unitsShown), estimate.massG.from) + source,
+    estimate === undefined ? '' : fromTitle(durationText(estimate.durationS), estimate.durationS.from),
+    poseText,
+  ];
+}
+
+/** In a long table the source stands below the figure; a stop of the Tab key at each of 400 figures would be no help. */
+function fromTitle(text: string, from: string): string {
+  return fromHtml(text, from).replace(' tabindex="0"', '');
+}
+
+function pictureHtml(png: Uint8Array | undefined, name: string): string {
+  if (png === undefined) return '';
+  const data = Buffer.from(png.buffer, png.byteOffset, png.byteLength).toString('base64');
+  return `<img class="pic" loading="lazy" src="data:image/png;base64,${data}" alt="${escapeXml(`${name} as it lies on the plate, and from below`)}">`;
+}
+
+/** The scale of the pictures' colours, drawn once at a readable size; how many copies beyond belongs to the recipe. */
+function rampHtml(): string {
+  const steps = 38;
+  const bars = Array.from({ length: steps }, (_, i) => {
+    const [r, g, b] = cividis(i / (steps - 1));
+    return svgRect(5 * i, 0, 5.3, 12, `rgb(${r},${g},${b})`);
+  });
+  const svg = svgDocument([0, 0, 5 * steps, 12], 'ramp of overhang angles', bars.join(''));
+  return `<div class="ramp"><span>colour: faces that need support, by their angle from vertical; at the limit</span>${svg}<span>90° (level)</span></div>`;
+}

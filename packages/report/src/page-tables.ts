@@ -1,0 +1,208 @@
+import type { MassReport, Plan } from '@stonehand/model';
+import { escapeXml } from './escape.ts';
+import { filamentSvg } from './filament-svg.ts';
+import { fitRows, verdictText } from './fit-rows.ts';
+import { fromHtml, massHtml, tableHtml } from './html.ts';
+import { massSvg } from './mass-svg.ts';
+import type { PlanNames } from './plan-names.ts';
+import { swatch } from './plate-svg.ts';
+import { flatten, limitName, statedValue } from './summary.ts';
+import {
+  chanceWords,
+  countOf,
+  durationText,
+  lengthText,
+  lengthValue,
+  listWords,
+  marginOf,
+  massText,
+  massValue,
+  sizeText,
+} from './words.ts';
+
+/** Part × printer, worst first. */
+export function fitSection(plan: Plan, names: PlanNames): string {
+  const all = fitRows(plan);
+  // What fits everywhere as it is needs no row; it would bury what does not.
+  const easy = all.filter((row) => row.verdicts.every((v) => v.verdict === 'asIs'));
+  const hard = all.filter((row) => !easy.includes(row));
+  const rows = hard.map((row) => {
+    const pieces = plan.pieces.filter((piece) => piece.partId === row.partId);
+    const supportMm3 = pieces.reduce((sum, piece) => sum + piece.pose.supportMm3, 0);
+    const estimates = pieces.map((piece) => names.estimate(piece.id)).filter((e) => e !== undefined);
+    const support =
+      estimates.length === 0
+        ? ''
+        : supportText(
+            plan,
+            pieces.map((p) => p.id),
+            names,
+            supportMm3,
+          );
+    const hours =
+      estimates.length === 1
+        ? durationText(estimates[0]!.durationS)
+        : estimates.length === 0
+          ? ''
+          : durationText(sumOf(estimates.map((e) => e.durationS)));
+    return [
+      escapeXml(row.name),
+      row.sizeMm === undefined ? '' : escapeXml(sizeText(row.sizeMm, plan.unitsShown)),
+      ...plan.printers.map((printer) => {
+        const fit = row.verdicts.find((v) => v.printerId === printer.id);
+        if (fit === undefined) return '';
+        const text = escapeXml(verdictText(fit));
+        return fit.verdict === 'no' ? `<span class="bad">${text}</span>` : text;
+      }),
+      escapeXml(support),
+      escapeXml(hours),
+      `<span class="small">${escapeXml(row.why)}</span>`,
+    ];
+  });
+  const bed = plan.printers
+    .map(
+      (p) =>
+        `${names.printerName(p.id)} ${sizeText([...p.plateSizeMm, p.heightMm], plan.unitsShown)} (${p.marginMm} mm margin)`,
+    )
+    .join(', ');
+  const columns = [
+    { title: 'part' },
+    { title: plan.unitsShown === 'US' ? 'size' : 'size, mm', class: 'one' },
+    ...plan.printers.map((p) => ({ title: names.printerName(p.id) })),
+    { title: 'support', right: true },
+    { title: 'printing', right: true },
+    { title: 'why' },
+  ];
+  return `<p class="soft">${escapeXml(bed)}. Turned: flat on the plate at an angle; tipped: another side down.</p>${tableHtml(columns, rows, { none: all.length === 0 ? 'No part was tried against a printer.' : 'Every part fits every printer as it is.' })}${easy.length === 0 || hard.length === 0 ? '' : `<p class="soft">${escapeXml(`${countOf(easy.length, 'part')} ${easy.length === 1 ? 'fits' : 'fit'} every printer as ${easy.length === 1 ? 'it is' : 'they are'}: ${listWords(easy.map((row) => row.name))}.`)}</p>`}`;
+}
+
+function sumOf(figures: readonly { value: number; low?: number; high?: number }[]): {
+  value: number;
+  low: number;
+  high: number;
+  from: string;
+} {
+  return {
+    value: figures.reduce((s, f) => s + f.value, 0),
+    low: figures.reduce((s, f) => s + (f.low ?? f.value), 0),
+    high: figures.reduce((s, f) => s + (f.high ?? f.value), 0),
+    from: '',
+  };
+}
+
+function supportText(plan: Plan, pieceIds: readonly string[], names: PlanNames, supportMm3: number): string {
+  const grams = pieceIds.reduce(
+    (sum, id) =>
+      sum +
+      (names.estimate(id)?.byKind ?? []).reduce(
+        (g, a) => g + (a.kind === 'support' || a.kind === 'contact' ? a.massG : 0),
+        0,
+      ),
+    0,
+  );
+  if (supportMm3 === 0 && grams < 0.05) return 'none';
+  return massText({ value: grams, from: '' }, plan.unitsShown);
+}
+
+export function buySection(plan: Plan, names: PlanNames): string {
+  const materials = plan.materials.filter(
+    (m) => plan.buy.some((b) => b.materialId === m.id) || plan.buyAll.some((b) => b.materialId === m.id),
+  );
+  const rows = materials.map((material) => {
+    const now = plan.buy.find((b) => b.materialId === material.id);
+    const all = plan.buyAll.find((b) => b.materialId === material.id);
+    const need = (b: typeof now): string =>
+      b === undefined ? '<span class="soft">none</span>' : massHtml(b.needG, plan.unitsShown);
+    const buy = (b: typeof now): string =>
+      b === undefined || b.spools === 0
+        ? '<span class="soft">nothing</span>'
+        : `<b>${countOf(b.spools, 'spool')}</b>${b.price === undefined ? '' : `, ${money(b.price)}`}`;
+    return [
+      `${swatch(names.materialIndex(material.id))}${escapeXml(names.materialName(material.id))}`,
+      need(now),
+      need(all),
+      escapeXml(massText({ value: (now ?? all)!.shelfG, from: '' }, plan.unitsShown)),
+      buy(now),
+      buy(all),
+    ];
+  });
+  const hardware = plan.hardware.map(({ item, quantity }) => [
+    escapeXml(item.name),
+    String(quantity),
+    fromHtml(massText({ value: item.massG * quantity, from: '' }, plan.unitsShown), item.massFrom),
+    item.price === undefined ? '' : money(item.price * quantity),
+    item.leadDays === undefined ? '' : countOf(item.leadDays, 'day'),
+    escapeXml([item.magnetic ? 'magnetic' : '', item.note ?? ''].filter((t) => t !== '').join('; ')),
+  ]);
+  const drawing =
+    materials.length === 0
+      ? ''
+      : `<div class="wide">${filamentSvg(plan)}</div><div class="narrow">${filamentSvg(plan, { widthPx: 368 })}</div>`;
+  return [
+    drawing,
+    tableHtml(
+      [
+        { title: 'filament' },
+        { title: 'this window needs', right: true },
+        { title: 'all that remains needs', right: true },
+        { title: 'on the shelf', right: true },
+        { title: 'buy now', right: true },
+        { title: 'buy for all', right: true },
+      ],
+      rows,
+      { none: 'No filament is needed.' },
+    ),
+    `<h3>Bought items</h3>${tableHtml([{ title: 'item' }, { title: 'quantity', right: true }, { title: 'mass', right: true }, { title: 'price', right: true }, { title: 'delivery', right: true }, { title: 'note' }], hardware, { none: 'No bought item is listed.' })}`,
+  ].join('\n');
+}
+
+function money(price: number): string {
+  return price.toFixed(2);
+}
+
+export function massSection(plan: Plan): string {
+  if (plan.mass.length === 0) return '<p class="soft">No assembly was weighed.</p>';
+  const rows = flatten(plan.mass).map((report) => massRow(plan, report));
+  return [
+    `<div class="wide">${massSvg(plan.mass, plan.unitsShown)}</div><div class="narrow">${massSvg(plan.mass, plan.unitsShown, { widthPx: 368 })}</div>`,
+    tableHtml(
+      [
+        { title: 'assembly' },
+        { title: 'mass', right: true },
+        { title: 'printed', right: true },
+        { title: 'bought', right: true },
+        { title: 'centre x, y, z', right: true },
+        { title: 'limits' },
+      ],
+      rows,
+    ),
+  ].join('\n');
+}
+
+function massRow(plan: Plan, report: MassReport): string[] {
+  const units = plan.unitsShown;
+  const limits = report.limits.map((limit) => {
+    const isMass = limit.unit === 'g';
+    const value = isMass ? massText(limit.value, units) : lengthText(limit.value, units);
+    const chance = limit.chance === undefined ? '' : `, chance ${chanceWords(limit.chance)}`;
+    const left = isMass ? massValue(marginOf(limit), units) : lengthValue(marginOf(limit), units);
+    const verdict =
+      limit.margin < 0 ? `<span class="bad">${escapeXml(left)} over</span>` : `${escapeXml(left)} to spare`;
+    return `${escapeXml(limitName(limit.limit))}: ${fromHtml(value, limit.value.from)}, allowed ${escapeXml(statedValue(limit.allowed, limit.unit, units))}: ${verdict}${escapeXml(chance)}`;
+  });
+  if (report.missing.length > 0)
+    limits.push(`<span class="soft">not in the centre: ${escapeXml(report.missing.join(', '))}</span>`);
+  const byMaterial = Object.entries(report.byMaterialG)
+    .map(([id, g]) => `${id} ${massText({ value: g, from: '' }, units)}`)
+    .join(', ');
+  return [
+    escapeXml(report.name),
+    massHtml(report.massG, units),
+    fromHtml(massText({ value: report.printedG, from: '' }, units), byMaterial),
+    escapeXml(massText({ value: report.boughtG, from: '' }, units)),
+    escapeXml(
+      units === 'US' ? sizeText(report.centreMm, units) : `${report.centreMm.map((c) => c.toFixed(0)).join(', ')} mm`,
+    ),
+    limits.join('<br>'),
+  ];
+}

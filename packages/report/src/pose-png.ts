@@ -1,0 +1,254 @@
+import type { Mesh } from '@stonehand/model';
+import { encode } from 'fast-png';
+import { cividis } from './colours.ts';
+import { pixelText, pixelTextWidth } from './pixel-text.ts';
+import {
+  faceNormals,
+  lowestZ,
+  overhangDegrees,
+  type Raster,
+  rasterize,
+  screenExtent,
+  type View,
+  viewDirections,
+} from './raster.ts';
+
+export type PosePngOptions = Readonly<{
+  widthPx?: number;
+  heightPx?: number;
+  /** from the front right and above, from below where the overhangs are, or both side by side */
+  view?: 'above' | 'below' | 'both';
+  azimuthDeg?: number;
+  elevationDeg?: number;
+  /** faces that hang over further than this are coloured */
+  overhangFromVerticalDeg?: number;
+  scale?: boolean;
+  ruler?: boolean;
+}>;
+
+// Steeper from below than from above, to see the ceilings inside hollow shells.
+const BELOW_DEG = 50;
+const LEVELS = 56; // steps of brightness: too fine to see, coarse enough to pack a third smaller
+const SAMPLES = 2; // 2×2 samples a pixel
+const RULER_PX = 15;
+const SCALE_PX = 36;
+const MARGIN_PX = 5;
+// Mid grey reads on white and on dark paper alike; the picture's ground is transparent.
+const INK: readonly [number, number, number] = [118, 116, 112];
+const PLAIN: readonly [number, number, number] = [206, 202, 194];
+
+type Canvas = Readonly<{ width: number; height: number; data: Uint8Array }>;
+
+/**
+ * Picture of a posed mesh (z up, standing on the plate) as PNG bytes: shaded, with faces beyond the overhang limit in a ramp of
+ * their angle from vertical, the ramp's scale beside it and a ruler in mm below. Parallel projection, so the ruler holds for
+ * everything that lies across the line of sight. The same mesh gives the same bytes.
+ */
+export function posePng(mesh: Mesh, options: PosePngOptions = {}): Uint8Array {
+  const {
+    widthPx = 440,
+    heightPx = 220,
+    view = 'both',
+    azimuthDeg = 28,
+    elevationDeg = 26,
+    overhangFromVerticalDeg = 45,
+    scale = true,
+    ruler = true,
+  } = options;
+  const canvas: Canvas = { width: widthPx, height: heightPx, data: new Uint8Array(4 * widthPx * heightPx) };
+  const normals = faceNormals(mesh);
+  const overhang = overhangDegrees(mesh, normals);
+  const elevations = view === 'both' ? [elevationDeg, -BELOW_DEG] : [view === 'above' ? elevationDeg : -BELOW_DEG];
+  const panelPx = Math.floor((widthPx - (scale ? SCALE_PX : 0)) / elevations.length);
+  const drawPx = heightPx - (ruler ? RULER_PX : 0);
+  const directions = elevations.map((elevation) => viewDirections(azimuthDeg, elevation));
+  const extents = directions.map((d) => screenExtent(mesh, d));
+  // One scale for all views, so that one ruler holds.
+  const pxPerMm = Math.min(
+    ...extents.map(([u0, u1, v0, v1]) =>
+      Math.min((panelPx - 2 * MARGIN_PX) / Math.max(1e-6, u1 - u0), (drawPx - 2 * MARGIN_PX) / Math.max(1e-6, v1 - v0)),
+    ),
+  );
+  directions.forEach((direction, i) => {
+    const [u0, u1, v0, v1] = extents[i]!;
+    const shot: View = { ...direction, pxPerMm: pxPerMm * SAMPLES, midU: (u0 + u1) / 2, midV: (v0 + v1) / 2 };
+    drawPanel(canvas, mesh, shot, normals, overhang, {
+      left: i * panelPx,
+      width: panelPx,
+      height: drawPx,
+      limitDeg: overhangFromVerticalDeg,
+      shadow: direction.eye[2] > 0,
+    });
+  });
+  if (ruler) drawRuler(canvas, pxPerMm, panelPx);
+  if (scale) drawScale(canvas, overhangFromVerticalDeg, drawPx);
+  return encode({ width: widthPx, height: heightPx, data: canvas.data, channels: 4, depth: 8 }, { zlib: { level: 6 } });
+}
+
+type Panel = Readonly<{ left: number; width: number; height: number; limitDeg: number; shadow: boolean }>;
+
+function drawPanel(
+  canvas: Canvas,
+  mesh: Mesh,
+  view: View,
+  normals: Float32Array,
+  overhang: Float32Array,
+  panel: Panel,
+): void {
+  const w = panel.width * SAMPLES;
+  const h = panel.height * SAMPLES;
+  const seen = rasterize(mesh, view, w, h);
+  const shadow = panel.shadow ? rasterize(mesh, view, w, h, lowestZ(mesh)) : undefined;
+  const sample = new Float32Array(4 * w * h); // premultiplied
+  const stepMm = 1 / view.pxPerMm;
+  for (let at = 0; at < w * h; at++) {
+    const face = seen.face[at]!;
+    if (face === 0) {
+      if (shadow !== undefined && shadow.face[at] !== 0) sample[4 * at + 3] = 0.16;
+      continue;
+    }
+    shade(sample, at, face - 1, view, normals, overhang, panel.limitDeg);
+    const ink = edgeInk(seen, normals, at, w, h, stepMm);
+    if (ink < 1) for (let k = 0; k < 3; k++) sample[4 * at + k]! *= ink;
+    sample[4 * at + 3] = 1;
+  }
+  reduce(sample, w, canvas, panel);
+}
+
+/** Light from the upper left behind the eye, and a little of it everywhere; the inside of an open mesh is dull. */
+function shade(
+  sample: Float32Array,
+  at: number,
+  face: number,
+  { right, up, eye }: View,
+  normals: Float32Array,
+  overhang: Float32Array,
+  limitDeg: number,
+): void {
+  const nx = normals[3 * face]!;
+  const ny = normals[3 * face + 1]!;
+  const nz = normals[3 * face + 2]!;
+  const toEye = nx * eye[0] + ny * eye[1] + nz * eye[2];
+  const side = toEye < 0 ? -1 : 1;
+  const toRight = side * (nx * right[0] + ny * right[1] + nz * right[2]);
+  const toUp = side * (nx * up[0] + ny * up[1] + nz * up[2]);
+  const light = Math.max(0, 0.66 * side * toEye - 0.42 * toRight + 0.62 * toUp);
+  const deg = overhang[face]!;
+  let [r, g, b] = PLAIN;
+  let level = 0.5 + 0.55 * light;
+  if (side > 0 && deg > limitDeg) {
+    [r, g, b] = cividis((deg - limitDeg) / Math.max(1, 90 - limitDeg));
+    level = 0.82 + 0.22 * light; // the ramp must stay readable: little shading on it
+  } else if (side < 0) level *= 0.72;
+  level = Math.round(level * LEVELS) / LEVELS;
+  sample[4 * at] = Math.min(255, r * level);
+  sample[4 * at + 1] = Math.min(255, g * level);
+  sample[4 * at + 2] = Math.min(255, b * level);
+}
+
+const CREASE_COS = 0.8; // about 37°: above the step between facets of a round body of ten sides and more
+
+/** Darker at the outline, where one thing passes before another, and along sharp edges. */
+function edgeInk(seen: Raster, normals: Float32Array, at: number, w: number, h: number, stepMm: number): number {
+  const x = at % w;
+  const y = (at - x) / w;
+  let ink = 1;
+  for (let k = 0; k < 4; k++) {
+    const dx = k === 0 ? 1 : k === 1 ? -1 : 0;
+    const dy = k === 2 ? 1 : k === 3 ? -1 : 0;
+    if (x + dx < 0 || x + dx >= w || y + dy < 0 || y + dy >= h) continue;
+    const other = at + dy * w + dx;
+    const face = seen.face[other]!;
+    if (face === 0) return 0.45;
+    const here = seen.face[at]! - 1;
+    if (face - 1 === here) continue;
+    // 12 pixels of depth in one pixel across is a jump, not a slope.
+    if (seen.depth[at]! - seen.depth[other]! > 12 * stepMm) return 0.55;
+    const a = 3 * here;
+    const b = 3 * (face - 1);
+    const cos = normals[a]! * normals[b]! + normals[a + 1]! * normals[b + 1]! + normals[a + 2]! * normals[b + 2]!;
+    if (cos < CREASE_COS) ink = 0.74;
+  }
+  return ink;
+}
+
+function reduce(sample: Float32Array, w: number, canvas: Canvas, panel: Panel): void {
+  const share = 1 / (SAMPLES * SAMPLES);
+  for (let y = 0; y < panel.height; y++) {
+    for (let x = 0; x < panel.width; x++) {
+      let r = 0;
+      let g = 0;
+      let b = 0;
+      let a = 0;
+      for (let sy = 0; sy < SAMPLES; sy++) {
+        for (let sx = 0; sx < SAMPLES; sx++) {
+          const at = 4 * ((SAMPLES * y + sy) * w + SAMPLES * x + sx);
+          r += sample[at]!;
+          g += sample[at + 1]!;
+          b += sample[at + 2]!;
+          a += sample[at + 3]!;
+        }
+      }
+      if (a === 0) continue;
+      const to = 4 * (y * canvas.width + panel.left + x);
+      canvas.data[to] = Math.round(r / a);
+      canvas.data[to + 1] = Math.round(g / a);
+      canvas.data[to + 2] = Math.round(b / a);
+      canvas.data[to + 3] = Math.round(255 * a * share);
+    }
+  }
+}
+
+/** A bar of a round number of mm, at most 45 % of a view wide. */
+function drawRuler(canvas: Canvas, pxPerMm: number, panelPx: number): void {
+  const most = (0.45 * panelPx) / pxPerMm;
+  const decade = 10 ** Math.floor(Math.log10(most));
+  const lengthMm = decade * (most / decade >= 5 ? 5 : most / decade >= 2 ? 2 : 1);
+  if (lengthMm < 1) return;
+  const x0 = MARGIN_PX;
+  const x1 = Math.round(x0 + lengthMm * pxPerMm);
+  const y = canvas.height - 7;
+  for (let x = x0; x <= x1; x++) dot(canvas, x, y, INK);
+  for (let k = 0; k <= 5; k++) {
+    const x = Math.round(x0 + (k / 5) * (x1 - x0));
+    for (let d = 1; d <= (k % 5 === 0 ? 4 : 2); d++) dot(canvas, x, y - d, INK);
+  }
+  text(canvas, x1 + 5, canvas.height - 11, `${lengthMm} mm`);
+}
+
+function drawScale(canvas: Canvas, limitDeg: number, heightPx: number): void {
+  const x0 = canvas.width - SCALE_PX + 6;
+  const top = 12;
+  const bottom = heightPx - 8;
+  for (let y = top; y <= bottom; y++) {
+    const colour = cividis((bottom - y) / (bottom - top));
+    for (let x = x0; x < x0 + 8; x++) dot(canvas, x, y, colour);
+  }
+  const label = (deg: number): void => {
+    const y = Math.round(bottom - ((deg - limitDeg) / Math.max(1, 90 - limitDeg)) * (bottom - top));
+    for (let x = x0 + 8; x < x0 + 10; x++) dot(canvas, x, y, INK);
+    text(canvas, x0 + 11, y - 3, `${Math.round(deg)}°`);
+  };
+  label(90);
+  label((90 + limitDeg) / 2);
+  label(limitDeg);
+}
+
+function text(canvas: Canvas, x: number, y: number, words: string): void {
+  if (x + pixelTextWidth(words) > canvas.width) return;
+  pixelText(words, (dx, dy) => dot(canvas, x + dx, y + dy, INK));
+}
+
+function dot(
+  { width, height, data }: Canvas,
+  x: number,
+  y: number,
+  [r, g, b]: readonly [number, number, number],
+): void {
+  if (x < 0 || y < 0 || x >= width || y >= height) return;
+  const at = 4 * (y * width + x);
+  data[at] = r;
+  data[at + 1] = g;
+  data[at + 2] = b;
+  data[at + 3] = 255;
+}
