@@ -1,0 +1,84 @@
+import type { Mesh } from '@stonehand/model';
+import { LIMIT_SLACK, PLATE_SHARE } from './overhang-area.ts';
+
+/** A part in its pose, turned about z to the sampling grid, box minimum at 0, with the faces that need support. */
+export type SupportFaces = Readonly<{
+  xyz: Float64Array;
+  widthMm: number;
+  depthMm: number;
+  heightMm: number;
+  /** 1 for a face that needs support, 2 for one that does and is level (a ceiling), 0 for others */
+  needs: Uint8Array;
+  ceilings: boolean;
+}>;
+
+// The golden slope is the hardest to approximate by fractions, so a straight edge at it crosses grid cells most evenly.
+const GRID_RAD = Math.atan((Math.sqrt(5) - 1) / 2);
+/** Level enough for a bridge: within 1° (common practice, no source: a bead sags more than that). */
+const LEVEL = Math.cos(Math.PI / 180);
+
+export function supportFaces(
+  mesh: Mesh,
+  rotation: readonly number[],
+  fromVerticalDeg: number,
+  leastGapMm: number,
+): SupportFaces {
+  const { triangles } = mesh;
+  const xyz = turnedToGrid(mesh, rotation);
+  const limit = Math.sin((fromVerticalDeg * Math.PI) / 180) + LIMIT_SLACK;
+  const plate = Math.max(leastGapMm, PLATE_SHARE * xyz.heightMm);
+  const needs = new Uint8Array(triangles.length / 3);
+  const p = xyz.xyz;
+  let ceilings = false;
+  for (let t = 0; t < needs.length; t++) {
+    const a = 3 * triangles[3 * t];
+    const b = 3 * triangles[3 * t + 1];
+    const c = 3 * triangles[3 * t + 2];
+    const bx = p[b] - p[a];
+    const by = p[b + 1] - p[a + 1];
+    const cx = p[c] - p[a];
+    const cy = p[c + 1] - p[a + 1];
+    const nz = bx * cy - by * cx;
+    if (nz >= 0) continue;
+    const bz = p[b + 2] - p[a + 2];
+    const cz = p[c + 2] - p[a + 2];
+    const nx = by * cz - bz * cy;
+    const ny = bz * cx - bx * cz;
+    const size = Math.sqrt(nx * nx + ny * ny + nz * nz);
+    if (-nz <= limit * size) continue;
+    if (p[a + 2] <= plate && p[b + 2] <= plate && p[c + 2] <= plate) continue;
+    const level = -nz >= LEVEL * size;
+    needs[t] = level ? 2 : 1;
+    if (level) ceilings = true;
+  }
+  return { ...xyz, needs, ceilings };
+}
+
+function turnedToGrid(
+  mesh: Mesh,
+  r: readonly number[],
+): Readonly<{ xyz: Float64Array; widthMm: number; depthMm: number; heightMm: number }> {
+  const p = mesh.positions;
+  const c = Math.cos(GRID_RAD);
+  const s = Math.sin(GRID_RAD);
+  const [m0, m1, m2] = [c * r[0] - s * r[3], c * r[1] - s * r[4], c * r[2] - s * r[5]];
+  const [m3, m4, m5] = [s * r[0] + c * r[3], s * r[1] + c * r[4], s * r[2] + c * r[5]];
+  const [m6, m7, m8] = [r[6], r[7], r[8]];
+  const xyz = new Float64Array(p.length);
+  const low = [Infinity, Infinity, Infinity];
+  const high = [-Infinity, -Infinity, -Infinity];
+  for (let i = 0; i < p.length; i += 3) {
+    const x = p[i];
+    const y = p[i + 1];
+    const z = p[i + 2];
+    xyz[i] = m0 * x + m1 * y + m2 * z;
+    xyz[i + 1] = m3 * x + m4 * y + m5 * z;
+    xyz[i + 2] = m6 * x + m7 * y + m8 * z;
+    for (let k = 0; k < 3; k++) {
+      if (xyz[i + k] < low[k]) low[k] = xyz[i + k];
+      if (xyz[i + k] > high[k]) high[k] = xyz[i + k];
+    }
+  }
+  for (let i = 0; i < xyz.length; i += 3) for (let k = 0; k < 3; k++) xyz[i + k] -= low[k];
+  return { xyz, widthMm: high[0] - low[0], depthMm: high[1] - low[1], heightMm: high[2] - low[2] };
+}
