@@ -1,0 +1,186 @@
+import type { LayerLoops, LayerPaths, Recipe } from '@stonehand/model';
+import { beadSpacingMm } from './bead-section.ts';
+import type { Bead } from './beads.ts';
+import { brimBeads } from './brim.ts';
+import { infillBeads, lineBeads, solidAngle, solidBeads } from './fill-beads.ts';
+import { hangsOf, unsupportedOf } from './hangs.ts';
+import { islandsOf } from './islands.ts';
+import { layerHeightMm, layerRegions, SAME_MM } from './layer-regions.ts';
+import { type Nozzle, writeBeads } from './order-beads.ts';
+import { PathWriter } from './path-writer.ts';
+import { type BeadSize, type Perimeters, perimetersOf } from './perimeters.ts';
+import type { Polygons } from './polygons.ts';
+import { concatRings, type Rings, ringCount, sameRings, windingAt } from './rings.ts';
+import { type Filling, fillingOf } from './solid-regions.ts';
+import { type SupportLayer, type SupportOptions, supportLayers } from './support.ts';
+
+export type BeadPathOptions = Partial<SupportOptions> &
+  Readonly<{
+    /** share of a contact layer that is filled */
+    contactShare?: number;
+  }>;
+
+/** One layer's gap for PLA (check values B4), two dense layers, the rest common practice without a source. */
+const SUPPORT_DEFAULTS: SupportOptions = { supportGapLayers: 1, contactLayers: 2, supportSideGapMm: 0.3 };
+const CONTACT_SHARE = 0.75;
+
+/**
+ * Everything a nozzle lays down for a stack of layers, in the order of printing: brim, support, then island by island
+ * perimeters from the inside out, solid floors and roofs, bridges, infill; travel moves between.
+ * @param loops layers of a posed piece; loops of any direction, overlapping bodies are united
+ * @returns flat arrays, kinds as indices into BEAD_KINDS; width × layer height gives the section by beadAreaMm2
+ */
+export function beadPaths(
+  loops: LayerLoops,
+  recipe: Recipe,
+  polygons: Polygons,
+  { contactShare = CONTACT_SHARE, ...options }: BeadPathOptions = {},
+): LayerPaths {
+  const regions = layerRegions(loops, polygons);
+  const hangs = hangsOf(regions, loops, recipe, polygons);
+  const support =
+    recipe.support === 'none'
+      ? undefined
+      : supportLayers(regions, hangs.map(unsupportedOf), { ...SUPPORT_DEFAULTS, ...options }, polygons);
+  if (support !== undefined && recipe.brimMm > 0) clearOfBrim(support, regions[0], recipe, polygons);
+  const writer = new PathWriter();
+  const nozzle: Nozzle = { x: 0, y: 0, known: false };
+  let below: Island[] = [];
+  for (let i = 0; i < regions.length; i++) {
+    const size = beadSizeOf(loops, i, recipe);
+    const islands = islandsWithPerimeters(regions[i], below, size, recipe, polygons);
+    if (i === 0) writeBeads(firstLayerBrim(regions[0], recipe, size, polygons), writer, nozzle, { keepOrder: false });
+    if (support !== undefined) writeSupport(support[i], i, recipe, contactShare, size, writer, nozzle);
+    const core = concatRings(islands.map((island) => island.perimeters.core));
+    const filling = fillingOf(i, regions, core, hangs[i], recipe, polygons);
+    writeIslands(islands, filling, i, loops.zMm[i], recipe, size, polygons, writer, nozzle);
+    writer.endLayer();
+    below = islands;
+  }
+  polygons.free();
+  return writer.finish(loops.bottomMm, loops.topMm);
+}
+
+export function beadSizeOf(loops: Pick<LayerLoops, 'bottomMm' | 'topMm'>, layer: number, recipe: Recipe): BeadSize {
+  const heightMm = layerHeightMm(loops, layer);
+  return { widthMm: recipe.beadWidthMm, heightMm, spacingMm: beadSpacingMm(recipe.beadWidthMm, heightMm) };
+}
+
+type Island = Readonly<{ region: Rings; heightMm: number; perimeters: Perimeters }>;
+
+/** Islands that repeat one of the layer below keep its perimeters. */
+function islandsWithPerimeters(
+  region: Rings,
+  below: readonly Island[],
+  size: BeadSize,
+  recipe: Recipe,
+  polygons: Polygons,
+): Island[] {
+  const { heightMm } = size;
+  return islandsOf(region).map((island) => {
+    const known = below.find(
+      (other) => Math.abs(other.heightMm - heightMm) < 1e-9 && sameRings(other.region, island, SAME_MM),
+    );
+    if (known !== undefined) return known;
+    return { region: island, heightMm, perimeters: perimetersOf(island, recipe.perimeters, size, polygons) };
+  });
+}
+
+function firstLayerBrim(region: Rings, recipe: Recipe, size: BeadSize, polygons: Polygons): Bead[] {
+  return recipe.brimMm > 0 && ringCount(region) > 0 ? brimBeads(region, recipe.brimMm, size, polygons) : [];
+}
+
+/** Support and brim share the first layer: the brim comes first, so the columns keep off it. */
+function clearOfBrim(support: SupportLayer[], region: Rings, recipe: Recipe, polygons: Polygons): void {
+  if (ringCount(support[0].columns) === 0 || ringCount(region) === 0) return;
+  const taken = polygons.offset(region, recipe.brimMm, { join: 'round' });
+  support[0] = { ...support[0], columns: polygons.subtract(support[0].columns, taken) };
+}
+
+function writeSupport(
+  layer: SupportLayer,
+  i: number,
+  recipe: Recipe,
+  contactShare: number,
+  size: BeadSize,
+  writer: PathWriter,
+  nozzle: Nozzle,
+): void {
+  const { columns, contact } = layer;
+  const across = i % 2 === 0 ? 0 : Math.PI / 2;
+  writeBeads(lineBeads(columns, 'support', 0, recipe.supportShare, size), writer, nozzle, { keepOrder: true });
+  writeBeads(lineBeads(contact, 'contact', across, contactShare, size), writer, nozzle, { keepOrder: true });
+}
+
+function writeIslands(
+  islands: readonly Island[],
+  filling: Filling,
+  layer: number,
+  zMm: number,
+  recipe: Recipe,
+  size: BeadSize,
+  polygons: Polygons,
+  writer: PathWriter,
+  nozzle: Nozzle,
+): void {
+  const share = partsByIsland(islands, filling);
+  const left = islands.map((_, k) => k);
+  while (left.length > 0) {
+    const k = takeNearest(left, islands, nozzle);
+    const { beads } = islands[k].perimeters;
+    for (const group of groupsInOrder(beads)) writeBeads(group, writer, nozzle, { keepOrder: false });
+    const { solid, sparse, bridges } = share[k];
+    writeBeads(solidBeads(solid, 'solid', solidAngle(layer), size), writer, nozzle, { keepOrder: false });
+    for (const bridge of bridges) {
+      writeBeads(solidBeads(bridge.area, 'bridge', bridge.angleRad, size), writer, nozzle, { keepOrder: false });
+    }
+    const keepOrder = recipe.infillPattern !== 'gyroid';
+    writeBeads(infillBeads(sparse, layer, zMm, recipe, size, polygons), writer, nozzle, { keepOrder });
+  }
+}
+
+/** The filling of each island: a connected part belongs to the island that holds its first point. */
+function partsByIsland(islands: readonly Island[], filling: Filling): Filling[] {
+  if (islands.length === 1) return [filling];
+  const parts = islands.map(() => ({
+    solid: [] as Rings[],
+    sparse: [] as Rings[],
+    bridges: [] as Filling['bridges'][number][],
+  }));
+  const home = (part: Rings): number => {
+    const at = islands.findIndex((island) => windingAt(island.region, part.xyMm[0], part.xyMm[1]) !== 0);
+    return Math.max(at, 0);
+  };
+  for (const part of islandsOf(filling.solid)) parts[home(part)].solid.push(part);
+  for (const part of islandsOf(filling.sparse)) parts[home(part)].sparse.push(part);
+  for (const bridge of filling.bridges) {
+    for (const part of islandsOf(bridge.area)) parts[home(part)].bridges.push({ ...bridge, area: part });
+  }
+  return parts.map((p) => ({ solid: concatRings(p.solid), sparse: concatRings(p.sparse), bridges: p.bridges }));
+}
+
+function takeNearest(left: number[], islands: readonly Island[], nozzle: Nozzle): number {
+  let best = 0;
+  let nearest = Number.POSITIVE_INFINITY;
+  left.forEach((k, i) => {
+    const xy = islands[k].region.xyMm;
+    const d = Math.hypot(xy[0] - nozzle.x, xy[1] - nozzle.y);
+    if (d < nearest) {
+      nearest = d;
+      best = i;
+    }
+  });
+  return left.splice(best, 1)[0];
+}
+
+/** Consecutive beads of one kind and width: a perimeter is finished before the next one outside it begins. */
+function groupsInOrder(beads: readonly Bead[]): Bead[][] {
+  const groups: Bead[][] = [];
+  for (const bead of beads) {
+    const last = groups[groups.length - 1]?.[0];
+    if (last !== undefined && last.kind === bead.kind && last.closed === bead.closed)
+      groups[groups.length - 1].push(bead);
+    else groups.push([bead]);
+  }
+  return groups;
+}

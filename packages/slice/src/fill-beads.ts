@@ -1,0 +1,77 @@
+import type { BeadKind, Recipe } from '@stonehand/model';
+import { beadWidthMm } from './bead-section.ts';
+import { type Bead, beadLengthMm } from './beads.ts';
+import { GYROID_LENGTH, gyroidLines } from './gyroid.ts';
+import { hatch } from './hatch.ts';
+import { strokesOf } from './hatch-beads.ts';
+import { boxesOf } from './islands.ts';
+import type { BeadSize } from './perimeters.ts';
+import type { Polygons } from './polygons.ts';
+import { type Rings, ringCount, ringsAreaMm2 } from './rings.ts';
+
+/** Limits of the correction that makes a solid area weigh area × height; the usual one is under 2 %. */
+const LEAST_SECTION = 0.6;
+const MOST_SECTION = 1.5;
+
+/**
+ * Beads side by side over a whole area. Lines end half a spacing short and are linked there, which keeps the length at
+ * area / spacing; what rounding of lines leaves is put right by the section, so that the volume is area × height.
+ */
+export function solidBeads(area: Rings, kind: BeadKind, angleRad: number, size: BeadSize): Bead[] {
+  const areaMm2 = ringsAreaMm2(area);
+  if (areaMm2 <= 0) return [];
+  const strokes = strokesOf(hatch(area, angleRad, size.spacingMm), { linked: true, shortenMm: size.spacingMm / 2 });
+  const beads = strokes.map((xyMm): Bead => ({ kind, closed: false, widthMm: size.widthMm, xyMm }));
+  const lengthMm = beads.reduce((sum, bead) => sum + beadLengthMm(bead), 0);
+  if (lengthMm === 0) return [];
+  const share = Math.min(MOST_SECTION, Math.max(LEAST_SECTION, areaMm2 / (lengthMm * size.spacingMm)));
+  const widthMm = beadWidthMm(share * size.spacingMm * size.heightMm, size.heightMm);
+  return beads.map((bead) => ({ ...bead, widthMm }));
+}
+
+/** Parallel single lines that fill a share of the area; support, contact layers and line infill. */
+export function lineBeads(area: Rings, kind: BeadKind, angleRad: number, share: number, size: BeadSize): Bead[] {
+  if (ringCount(area) === 0 || share <= 0) return [];
+  const strokes = strokesOf(hatch(area, angleRad, size.spacingMm / share), { linked: false, shortenMm: 0 });
+  return strokes.map((xyMm): Bead => ({ kind, closed: false, widthMm: size.widthMm, xyMm }));
+}
+
+/** Infill of one layer in the recipe's pattern and share. */
+export function infillBeads(
+  area: Rings,
+  layer: number,
+  zMm: number,
+  recipe: Recipe,
+  size: BeadSize,
+  polygons: Polygons,
+): Bead[] {
+  const share = recipe.infillShare;
+  if (ringCount(area) === 0 || share <= 0) return [];
+  if (recipe.infillPattern === 'lines') return lineBeads(area, 'infill', solidAngle(layer), share, size);
+  if (recipe.infillPattern === 'grid') {
+    return [0, 1].flatMap((turn) => lineBeads(area, 'infill', solidAngle(turn), share / 2, size));
+  }
+  const periodMm = (GYROID_LENGTH * size.spacingMm) / share;
+  const lines = polygons.clipLines(gyroidLines(boxOf(area), zMm, periodMm), area);
+  const beads: Bead[] = [];
+  for (let r = 0; r < ringCount(lines); r++) {
+    const xyMm = lines.xyMm.slice(2 * lines.ringStart[r], 2 * lines.ringStart[r + 1]);
+    beads.push({ kind: 'infill', closed: false, widthMm: size.widthMm, xyMm });
+  }
+  return beads;
+}
+
+/** Solid layers and line infill cross at right angles from layer to layer. */
+export const solidAngle = (layer: number): number => (layer % 2 === 0 ? Math.PI / 4 : (3 * Math.PI) / 4);
+
+function boxOf(area: Rings): [number, number, number, number] {
+  const boxes = boxesOf(area);
+  const box: [number, number, number, number] = [boxes[0], boxes[1], boxes[2], boxes[3]];
+  for (let b = 4; b < boxes.length; b += 4) {
+    box[0] = Math.min(box[0], boxes[b]);
+    box[1] = Math.min(box[1], boxes[b + 1]);
+    box[2] = Math.max(box[2], boxes[b + 2]);
+    box[3] = Math.max(box[3], boxes[b + 3]);
+  }
+  return box;
+}

@@ -1,0 +1,65 @@
+import type { Polygons } from './polygons.ts';
+import { concatRings, NO_RINGS, type Rings, ringCount } from './rings.ts';
+
+export type SupportOptions = Readonly<{
+  /** empty layers between support and the part above it, and between the part and support that stands on it */
+  supportGapLayers: number;
+  /** support layers under the gap that are printed dense */
+  contactLayers: number;
+  /** distance from the part's walls */
+  supportSideGapMm: number;
+}>;
+
+/** Support of one layer: columns at the recipe's share, contact layers dense. */
+export type SupportLayer = Readonly<{ columns: Rings; contact: Rings }>;
+
+/**
+ * Columns under everything unsupported, going down to the build plate or to the part below. unsupported[i] is the part of
+ * layer i that needs support.
+ */
+export function supportLayers(
+  regions: readonly Rings[],
+  unsupported: readonly Rings[],
+  { supportGapLayers: gap, contactLayers, supportSideGapMm }: SupportOptions,
+  polygons: Polygons,
+): SupportLayer[] {
+  const n = regions.length;
+  const layers: SupportLayer[] = Array.from({ length: n }, () => ({ columns: NO_RINGS, contact: NO_RINGS }));
+  let column: Rings = NO_RINGS;
+  let shadow: Rings | undefined;
+  let printed: Rings = NO_RINGS;
+  for (let i = n - 1 - gap; i >= 0; i--) {
+    const added = i + 1 + gap < n ? unsupported[i + 1 + gap] : NO_RINGS;
+    const blocked = keepOut(regions, i, gap);
+    const same = ringCount(added) === 0 && blocked === shadow;
+    if (ringCount(added) > 0) column = polygons.union(column, added);
+    if (ringCount(column) === 0) continue;
+    if (!same) {
+      // What stands inside the part here needs no column further down.
+      column = polygons.subtract(column, regions[i]);
+      const outline =
+        supportSideGapMm > 0 ? polygons.offset(regions[i], supportSideGapMm, { join: 'round' }) : regions[i];
+      printed = polygons.subtract(column, outline);
+      for (let k = 1; k <= gap && i - k >= 0; k++) {
+        if (regions[i - k] !== regions[i]) printed = polygons.subtract(printed, regions[i - k]);
+      }
+      shadow = blocked;
+    }
+    layers[i] = splitContact(printed, unsupported.slice(i + 1 + gap, i + 1 + gap + contactLayers), polygons);
+  }
+  return layers;
+}
+
+/** A value that is the same object as long as the part's outlines beside and just below the layer do not change. */
+function keepOut(regions: readonly Rings[], i: number, gap: number): Rings | undefined {
+  for (let k = 1; k <= gap; k++) if (i - k >= 0 && regions[i - k] !== regions[i]) return undefined;
+  return regions[i];
+}
+
+function splitContact(printed: Rings, above: readonly Rings[], polygons: Polygons): SupportLayer {
+  const needing = concatRings(above);
+  if (ringCount(needing) === 0 || ringCount(printed) === 0) return { columns: printed, contact: NO_RINGS };
+  const contact = polygons.intersect(printed, polygons.union(needing));
+  if (ringCount(contact) === 0) return { columns: printed, contact };
+  return { columns: polygons.subtract(printed, contact), contact };
+}
