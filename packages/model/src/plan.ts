@@ -109,6 +109,8 @@ export type FitVerdict = Readonly<{
   overMm?: Vec3;
   scaleThatFits?: number;
   why?: string;
+  /** it cannot be printed there whatever its size: material, temperatures, layer height */
+  refused?: string;
 }>;
 
 export type MassReport = Readonly<{

@@ -40,6 +40,8 @@ export type Workspace = Readonly<{
   unitsShown: UnitsShown;
   seed: number;
   deadline?: string;
+  /** where plans are written, relative to the root; default reports */
+  reportsFolder?: string;
   defaults: Readonly<{ materialId: string; recipeId: string }>;
   printers: readonly Printer[];
   materials: readonly Material[];
