@@ -1,13 +1,5 @@
 import type { Spool } from '@stonehand/model';
-import { binBound, fillBins } from './fill-bins.ts';
-
-export type SpoolNeed = Readonly<{
-  id: string;
-  materialId: string;
-  massG: number;
-  /** what is lost without it; default its grams */
-  worth?: number;
-}>;
+import { buyLeast, dropLeast, leastOnNew, openLeast, type SpoolNeed } from './pack-spools.ts';
 
 export interface AssignSpoolsInput {
   readonly needs: readonly SpoolNeed[];
@@ -65,139 +57,30 @@ function assignMaterial(materialId: string, input: AssignSpoolsInput): SpoolAssi
     .filter((spool) => spool.materialId === materialId && spool.lowG > keepBackG)
     .map((spool) => ({ id: spool.id, roomG: spool.lowG - keepBackG }))
     .sort((a, b) => b.roomG - a.roomG || (a.id < b.id ? -1 : 1));
-  const newG = (input.newSpoolG?.[materialId] ?? 0) - keepBackG;
-  const buys = newG > 0;
-  const largestG = Math.max(buys ? newG : 0, shelf[0]?.roomG ?? 0);
-  const tooLarge = needs.filter((need) => need.massG > largestG);
-  let kept = needs.filter((need) => need.massG <= largestG);
-  let proven = true;
-  let bought = 0;
-  const sizesOf = (list: readonly SpoolNeed[]): number[] => list.map((need) => need.massG);
-  const rooms = (spools: readonly { roomG: number }[], news: number): number[] => [
-    ...spools.map((spool) => spool.roomG),
-    ...new Array<number>(news).fill(newG),
-  ];
-  let dropped: readonly SpoolNeed[] = [];
-  if (buys) {
-    const shelfG = shelf.reduce((total, spool) => total + spool.roomG, 0);
-    bought =
-      shelf.length === 0
-        ? binBound(sizesOf(kept), newG)
-        : Math.max(0, Math.ceil((sizesOf(kept).reduce((a, b) => a + b, 0) - shelfG) / newG - 1e-9));
-    for (; bought < kept.length; bought++) {
-      const filling = fillBins(rooms(shelf, bought), sizesOf(kept), { rounds, seed });
-      if (filling.binOf !== undefined) break;
-      proven &&= filling.exhausted;
-    }
-  } else {
-    const choice = dropLeast(rooms(shelf, 0), kept, rounds, seed);
-    dropped = choice.dropped;
-    kept = kept.filter((need) => !dropped.includes(need));
-    proven &&= choice.proven;
-  }
-  if (prefer === 'leftovers' && shelf.length > ALL_SETS) proven = false;
-  const subsets = prefer === 'fewest' ? byCount(shelf) : byGrams(shelf);
-  const least = sizesOf(kept).reduce((a, b) => a + b, 0) - bought * newG;
-  let answer: { spools: readonly Shelf[]; binOf: Int32Array } | undefined;
-  for (const spools of subsets) {
-    if (spools.reduce((total, spool) => total + spool.roomG, 0) < least - 1e-9) continue;
-    const filling = fillBins(rooms(spools, bought), sizesOf(kept), { rounds: Math.min(rounds, 20), seed });
-    if (filling.binOf !== undefined) {
-      answer = { spools, binOf: filling.binOf };
-      break;
-    }
-    proven &&= filling.exhausted;
-  }
-  if (answer === undefined) {
-    const filling = fillBins(rooms(shelf, bought), sizesOf(kept), { rounds, seed });
-    answer = { spools: shelf, binOf: filling.binOf ?? new Int32Array(kept.length).fill(-1) };
-    proven = false;
-  }
-  const names = [
-    ...answer.spools.map((spool) => spool.id),
-    ...Array.from({ length: bought }, (_, k) => `new ${materialId} ${k + 1}`),
-  ];
-  const used = new Set(answer.binOf);
-  const spoolOf: Record<string, string> = {};
-  const unplaced: string[] = [];
-  kept.forEach((need, i) => {
-    const bin = answer.binOf[i]!;
-    if (bin < 0) unplaced.push(need.id);
-    else spoolOf[need.id] = names[bin]!;
-  });
+  const newG = Math.max(0, (input.newSpoolG?.[materialId] ?? 0) - keepBackG);
+  const largestG = Math.max(newG, shelf[0]?.roomG ?? 0);
+  const possible = needs.filter((need) => need.massG <= largestG);
+  const budget = { rounds, seed };
+  const first =
+    newG > 0 ? buyLeast(possible, shelf, newG, budget) : { ...dropLeast(possible, shelf, budget), bought: 0 };
+  const kept = possible.filter((need) => !first.dropped.includes(need));
+  const newNames = Array.from({ length: first.bought }, (_, k) => `new ${materialId} ${k + 1}`);
+  // With leftovers first, what goes onto new spools is settled before the rest is laid on the shelf.
+  const split = prefer === 'leftovers' && first.bought > 0;
+  const fresh = split ? leastOnNew(kept, shelf, first, newG, budget) : undefined;
+  const rest = fresh === undefined ? kept : kept.filter((need) => !fresh.needs.includes(need));
+  const packing = fresh === undefined ? first : { ...first, bought: 0, binOf: fresh.shelfBinOf };
+  const opened = openLeast(rest, shelf, packing, newG, prefer, budget);
+  const names = [...opened.spools.map((spool) => spool.id), ...newNames];
+  const used = new Set(opened.binOf);
   return {
-    spoolOf,
-    newSpools: names.slice(answer.spools.length).map((id) => ({ id, materialId })),
-    opened: answer.spools.filter((_, b) => used.has(b)).map((spool) => spool.id),
-    without: [...tooLarge.map((need) => need.id), ...dropped.map((need) => need.id), ...unplaced],
-    proven,
+    spoolOf: Object.fromEntries([
+      ...rest.map((need, i) => [need.id, names[opened.binOf[i]!]!]),
+      ...(fresh?.needs ?? []).map((need, i) => [need.id, newNames[fresh!.binOf[i]!]!]),
+    ]),
+    newSpools: newNames.map((id) => ({ id, materialId })),
+    opened: opened.spools.filter((_, b) => used.has(b)).map((spool) => spool.id),
+    without: [...needs.filter((need) => need.massG > largestG), ...first.dropped].map((need) => need.id),
+    proven: first.proven && opened.proven && (fresh?.proven ?? true),
   };
-}
-
-type Shelf = Readonly<{ id: string; roomG: number }>;
-
-// For the least number it is enough to try the k fullest: whatever fits on k spools fits on the k fullest.
-function* byCount(shelf: readonly Shelf[]): Generator<readonly Shelf[]> {
-  for (let k = 0; k <= shelf.length; k++) yield shelf.slice(0, k);
-}
-
-/** Above this many spools of a material the sets are not all tried: the emptiest are opened first. */
-const ALL_SETS = 12;
-
-function* byGrams(shelf: readonly Shelf[]): Generator<readonly Shelf[]> {
-  if (shelf.length > ALL_SETS) {
-    for (let k = 0; k <= shelf.length; k++) yield shelf.slice(shelf.length - k);
-    return;
-  }
-  const sets = Array.from({ length: 1 << shelf.length }, (_, mask) => shelf.filter((_, b) => (mask & (1 << b)) !== 0));
-  const grams = sets.map((set) => set.reduce((total, spool) => total + spool.roomG, 0));
-  const order = sets
-    .map((_, i) => i)
-    .sort((a, b) => grams[a]! - grams[b]! || sets[a]!.length - sets[b]!.length || a - b);
-  for (const i of order) yield sets[i]!;
-}
-
-/** Which needs to leave out so that the rest can be packed, least worth first; complete up to 12 needs, else the cheapest one by one. */
-function dropLeast(
-  rooms: readonly number[],
-  needs: readonly SpoolNeed[],
-  rounds: number,
-  seed: number,
-): { dropped: readonly SpoolNeed[]; proven: boolean } {
-  const fits = (list: readonly SpoolNeed[]): ReturnType<typeof fillBins> =>
-    fillBins(
-      rooms,
-      list.map((need) => need.massG),
-      { rounds: Math.min(rounds, 20), seed },
-    );
-  const all = fits(needs);
-  if (all.binOf !== undefined) return { dropped: [], proven: true };
-  const worthOf = (need: SpoolNeed): number => need.worth ?? need.massG;
-  if (needs.length <= 12) {
-    let proven = true;
-    const masks = Array.from({ length: 1 << needs.length }, (_, mask) => mask);
-    const lost = masks.map((mask) =>
-      needs.reduce((total, need, i) => total + ((mask & (1 << i)) === 0 ? 0 : worthOf(need)), 0),
-    );
-    masks.sort((a, b) => lost[a]! - lost[b]! || a - b);
-    for (const mask of masks) {
-      const filling = fits(needs.filter((_, i) => (mask & (1 << i)) === 0));
-      if (filling.binOf !== undefined) return { dropped: needs.filter((_, i) => (mask & (1 << i)) !== 0), proven };
-      proven &&= filling.exhausted;
-    }
-  }
-  // Most worth a gram first; what no longer fits is left out.
-  const order = needs
-    .map((need, i) => ({ need, i }))
-    .sort(
-      (a, b) =>
-        worthOf(b.need) / b.need.massG - worthOf(a.need) / a.need.massG || b.need.massG - a.need.massG || a.i - b.i,
-    );
-  const taken: SpoolNeed[] = [];
-  const dropped: SpoolNeed[] = [];
-  for (const { need } of order) {
-    if (fits([...taken, need]).binOf !== undefined) taken.push(need);
-    else dropped.push(need);
-  }
-  return { dropped, proven: false };
 }

@@ -3,9 +3,16 @@ import { type Random, seededRandom } from '@stonehand/base';
 /** For each item the bin that holds it, or undefined when no such packing was found; `exhausted` when none exists. */
 export type Filling = Readonly<{ binOf: Int32Array | undefined; exhausted: boolean }>;
 
-const NODES = 200_000;
 /** Above this many items the complete search is left out: its tree is too large to help. */
 const COMPLETE_ITEMS = 28;
+
+export interface FillOptions {
+  /** of the walk for many items */
+  readonly rounds?: number;
+  readonly seed?: number;
+  /** of the complete search for few */
+  readonly nodes?: number;
+}
 
 /**
  * Puts every item into one bin, bins of any capacity: best fit, then a complete search with a bound on wasted room and a
@@ -15,7 +22,7 @@ const COMPLETE_ITEMS = 28;
 export function fillBins(
   capacities: ArrayLike<number>,
   sizes: ArrayLike<number>,
-  { rounds = 200, seed = 1 }: { readonly rounds?: number; readonly seed?: number } = {},
+  { rounds = 200, seed = 1, nodes = 200_000 }: FillOptions = {},
 ): Filling {
   const order = Array.from({ length: sizes.length }, (_, i) => i).sort((a, b) => sizes[b]! - sizes[a]! || a - b);
   let room = 0;
@@ -26,9 +33,11 @@ export function fillBins(
   const simple = bestFit(capacities, sizes, order);
   if (simple !== undefined) return { binOf: simple, exhausted: false };
   if (order.length <= COMPLETE_ITEMS) {
-    const complete = completeSearch(capacities, sizes, order);
+    const complete = completeSearch(capacities, sizes, order, nodes);
     if (complete.binOf !== undefined || complete.exhausted) return complete;
   }
+  const tight = tightSearch(capacities, sizes, order, 20 * rounds, seededRandom(seed));
+  if (tight !== undefined) return { binOf: tight, exhausted: false };
   return { binOf: refill(capacities, sizes, order, rounds, seededRandom(seed)), exhausted: false };
 }
 
@@ -51,7 +60,12 @@ function bestFit(
   return binOf;
 }
 
-function completeSearch(capacities: ArrayLike<number>, sizes: ArrayLike<number>, order: readonly number[]): Filling {
+function completeSearch(
+  capacities: ArrayLike<number>,
+  sizes: ArrayLike<number>,
+  order: readonly number[],
+  mostNodes: number,
+): Filling {
   const left = Float64Array.from(capacities);
   const binOf = new Int32Array(sizes.length).fill(-1);
   const smallestFrom = new Float64Array(order.length + 1).fill(Infinity);
@@ -64,7 +78,7 @@ function completeSearch(capacities: ArrayLike<number>, sizes: ArrayLike<number>,
   let nodes = 0;
   const place = (p: number): boolean => {
     if (p === order.length) return true;
-    if (++nodes > NODES) return false;
+    if (++nodes > mostNodes) return false;
     let usable = 0;
     for (let b = 0; b < left.length; b++) if (left[b]! >= smallestFrom[p]!) usable += left[b]!;
     if (usable < needFrom[p]! * (1 - 1e-12)) return false;
@@ -83,11 +97,91 @@ function completeSearch(capacities: ArrayLike<number>, sizes: ArrayLike<number>,
       // An item that fills a bin exactly can go there without loss.
       if (before === sizes[i]!) break;
     }
-    if (nodes <= NODES) failed.add(key);
+    if (nodes <= mostNodes) failed.add(key);
     return false;
   };
   const found = place(0);
-  return { binOf: found ? binOf : undefined, exhausted: !found && nodes <= NODES };
+  return { binOf: found ? binOf : undefined, exhausted: !found && nodes <= mostNodes };
+}
+
+/** Sets tried for one bin, least room left first; more make the walk wide, not deep. */
+const SETS_PER_BIN = 30;
+
+/**
+ * For bins of one capacity with little room to spare: the largest item left opens a bin, which is filled in every way that
+ * leaves no more room than is to spare in all (after bin completion, Korf 2002, from memory). Depth first, sets of equal room in
+ * random order, begun anew after some hundred dead ends.
+ */
+function tightSearch(
+  capacities: ArrayLike<number>,
+  sizes: ArrayLike<number>,
+  order: readonly number[],
+  restarts: number,
+  random: Random,
+): Int32Array | undefined {
+  const capacity = capacities[0]!;
+  for (let b = 1; b < capacities.length; b++) if (capacities[b] !== capacity) return undefined;
+  const spare = capacity * capacities.length - sum(order, sizes);
+  // With more to spare than a bin in ten, the sets are too many, and best fit rarely fails.
+  if (spare > capacity * Math.max(1, capacities.length / 10)) return undefined;
+  const binOf = new Int32Array(sizes.length).fill(-1);
+  const left = [...order];
+  let nodes = 0;
+  const fill = (bin: number, toSpare: number): boolean => {
+    if (left.length === 0) return true;
+    if (bin === capacities.length || ++nodes > RESTART_NODES) return false;
+    const items = [...left];
+    for (const set of completions(items, capacity, toSpare, sizes, random)) {
+      for (const i of set.items) binOf[i] = bin;
+      left.length = 0;
+      for (const i of items) if (binOf[i]! < 0) left.push(i);
+      if (fill(bin + 1, toSpare - set.room)) return true;
+      for (const i of set.items) binOf[i] = -1;
+    }
+    left.length = 0;
+    left.push(...items);
+    return false;
+  };
+  for (let restart = 0; restart < restarts; restart++) {
+    binOf.fill(-1);
+    left.length = 0;
+    left.push(...order);
+    nodes = 0;
+    if (fill(0, spare)) return binOf;
+  }
+  return undefined;
+}
+
+const RESTART_NODES = 400;
+
+type Completion = Readonly<{ items: readonly number[]; room: number; rank: number }>;
+
+/** Ways to fill a bin that holds the first (largest) of the items, leaving at most toSpare. Items come largest first. */
+function completions(
+  items: readonly number[],
+  capacity: number,
+  toSpare: number,
+  sizes: ArrayLike<number>,
+  random: Random,
+): Completion[] {
+  const found: Completion[] = [];
+  const current = [items[0]!];
+  let steps = 0;
+  const search = (from: number, room: number): void => {
+    if (room <= toSpare + 1e-9) found.push({ items: [...current], room, rank: random.next() });
+    let previous = -1;
+    for (let p = from; p < items.length; p++) {
+      const size = sizes[items[p]!]!;
+      if (size > room || size === previous) continue;
+      previous = size;
+      if (++steps > FILL_NODES) return;
+      current.push(items[p]!);
+      search(p + 1, room - size);
+      current.pop();
+    }
+  };
+  search(1, capacity - sizes[items[0]!]!);
+  return found.sort((a, b) => a.room - b.room || a.rank - b.rank).slice(0, SETS_PER_BIN);
 }
 
 /** Fleszar & Hindi 2002 (minimum bin slack, from memory): fill one bin at a time with the fullest set; then break up some bins and fill again. */

@@ -3,10 +3,10 @@ export {
   assignSpools,
   KEEP_BACK_G,
   type SpoolAssignment,
-  type SpoolNeed,
 } from './assign-spools.ts';
 export { type MomentOptions, parseMoment, toEpochS, toInstant } from './moment.ts';
 export { type OnTime, type OnTimeInput, onTimeChance } from './on-time-chance.ts';
+export type { SpoolNeed } from './pack-spools.ts';
 export { type PresenceSpan, presenceSpans } from './presence.ts';
 export { type Queue, type QueueJob, type QueueMachine, type QueueStock, SCORE_PARTS } from './queue.ts';
 export { scheduleRuns } from './schedule-runs.ts';
