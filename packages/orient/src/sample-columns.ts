@@ -11,9 +11,8 @@ export type Columns = Readonly<{ dropped: number; standing: number; droppedMm: n
  * them a ray meets by the same rounded number, so no ray slips between them.
  */
 export function sampleColumns(mesh: Mesh, faces: SupportFaces, cellMm: number, leastGapMm: number): Columns {
-  const grid = gridOf(mesh, faces, cellMm);
-  const hits = hitsOf(mesh, faces, grid);
-  const sorted = sortByCell(hits, grid.columns * grid.rows);
+  const hits = castRays(mesh, faces, cellMm);
+  const sorted = sortByCell(hits);
   let dropped = 0;
   let standing = 0;
   let droppedMm = 0;
@@ -55,55 +54,46 @@ const ENTER = 0;
 const NEED = 1;
 const LEAVE = 2;
 
-/** topMm: the highest face in need above each cell, 0 where there is none. */
-type Grid = Readonly<{ columns: number; rows: number; cellMm: number; topMm: Float64Array }>;
-type Hits = { cell: Int32Array; z: Float64Array; kind: Uint8Array; count: number };
+/**
+ * Where rays meet faces, growing. topMm: the highest face in need above each cell, 0 where there is none; what lies above
+ * it does not matter. Written to directly: a callback for each hit would box its height (measured: half the time).
+ */
+type Hits = {
+  readonly columns: number;
+  readonly cellMm: number;
+  readonly topMm: Float64Array;
+  cell: Int32Array;
+  z: Float64Array;
+  kind: Uint8Array;
+  count: number;
+};
 
-function gridOf(mesh: Mesh, faces: SupportFaces, cellMm: number): Grid {
+function castRays(mesh: Mesh, faces: SupportFaces, cellMm: number): Hits {
   const columns = Math.ceil(faces.widthMm / cellMm) + 1;
   const rows = Math.ceil(faces.depthMm / cellMm) + 1;
-  const topMm = new Float64Array(columns * rows);
-  for (let t = 0; t < faces.needs.length; t++) {
-    if (faces.needs[t] !== 0) {
-      raster(mesh.triangles, faces.xyz, t, cellMm, columns, (cell, z) => {
-        if (z > topMm[cell]) topMm[cell] = z;
-      });
-    }
-  }
-  return { columns, rows, cellMm, topMm };
-}
-
-function hitsOf(mesh: Mesh, faces: SupportFaces, { columns, cellMm, topMm }: Grid): Hits {
-  const hits: Hits = { cell: new Int32Array(4096), z: new Float64Array(4096), kind: new Uint8Array(4096), count: 0 };
-  let kind = ENTER;
-  const keep = (cell: number, z: number): void => {
-    if (z > topMm[cell]) return;
-    if (hits.count === hits.cell.length) grow(hits);
-    hits.cell[hits.count] = cell;
-    hits.z[hits.count] = z;
-    hits.kind[hits.count++] = kind;
+  const hits: Hits = {
+    columns,
+    cellMm,
+    topMm: new Float64Array(columns * rows).fill(Infinity),
+    cell: new Int32Array(1 << 14),
+    z: new Float64Array(1 << 14),
+    kind: new Uint8Array(1 << 14),
+    count: 0,
   };
-  for (let t = 0; t < faces.needs.length; t++) {
-    kind = faces.needs[t] !== 0 ? NEED : ENTER;
-    const a = 3 * mesh.triangles[3 * t];
-    const b = 3 * mesh.triangles[3 * t + 1];
-    const c = 3 * mesh.triangles[3 * t + 2];
-    const p = faces.xyz;
-    if ((p[b] - p[a]) * (p[c + 1] - p[a + 1]) > (p[b + 1] - p[a + 1]) * (p[c] - p[a])) kind = LEAVE;
-    raster(mesh.triangles, faces.xyz, t, cellMm, columns, keep);
+  const { needs, xyz } = faces;
+  for (let t = 0; t < needs.length; t++) if (needs[t] !== 0) raster(mesh.triangles, xyz, t, NEED, hits);
+  hits.topMm.fill(0);
+  for (let k = 0; k < hits.count; k++) {
+    const cell = hits.cell[k];
+    if (hits.z[k] > hits.topMm[cell]) hits.topMm[cell] = hits.z[k];
   }
+  for (let t = 0; t < needs.length; t++) if (needs[t] === 0) raster(mesh.triangles, xyz, t, ENTER, hits);
   return hits;
 }
 
-/** Calls `visit` with each cell whose middle lies in the shadow of triangle t, and the height of the triangle there. */
-function raster(
-  triangles: Uint32Array,
-  p: Float64Array,
-  t: number,
-  cellMm: number,
-  columns: number,
-  visit: (cell: number, z: number) => void,
-): void {
+/** Adds a hit for each cell whose middle lies in the shadow of triangle t. A face that looks up is left, whatever `kind`. */
+function raster(triangles: Uint32Array, p: Float64Array, t: number, kind: number, hits: Hits): void {
+  const { cellMm, columns, topMm } = hits;
   const va = triangles[3 * t];
   const vb = triangles[3 * t + 1];
   const vc = triangles[3 * t + 2];
@@ -130,13 +120,26 @@ function raster(
   const slopeY = ((cz - az) * (bx - ax) - (bz - az) * (cx - ax)) / area;
   for (let row = firstRow; row <= lastRow; row++) {
     const y = (row + 0.5) * cellMm;
+    let inside = false;
     for (let column = first; column <= last; column++) {
+      const cell = row * columns + column;
       const x = (column + 0.5) * cellMm;
-      if (!within(va, vb, ax, ay, bx, by, x, y, up)) continue;
-      if (!within(vb, vc, bx, by, cx, cy, x, y, up)) continue;
-      if (!within(vc, va, cx, cy, ax, ay, x, y, up)) continue;
-      const z = az + slopeX * (x - ax) + slopeY * (y - ay);
-      visit(row * columns + column, Math.max(low, Math.min(high, z)));
+      if (
+        !within(va, vb, ax, ay, bx, by, x, y, up) ||
+        !within(vb, vc, bx, by, cx, cy, x, y, up) ||
+        !within(vc, va, cx, cy, ax, ay, x, y, up)
+      ) {
+        // The shadow is convex: once left, the rest of the row is outside.
+        if (inside) break;
+        continue;
+      }
+      inside = true;
+      const z = Math.max(low, Math.min(high, az + slopeX * (x - ax) + slopeY * (y - ay)));
+      if (z > topMm[cell]) continue;
+      if (hits.count === hits.cell.length) grow(hits);
+      hits.cell[hits.count] = cell;
+      hits.z[hits.count] = z;
+      hits.kind[hits.count++] = up ? LEAVE : kind;
     }
   }
 }
@@ -158,7 +161,8 @@ function within(
   return left === (i < j === up);
 }
 
-function sortByCell(hits: Hits, cells: number): { start: Uint32Array; z: Float64Array; kind: Uint8Array } {
+function sortByCell(hits: Hits): { start: Uint32Array; z: Float64Array; kind: Uint8Array } {
+  const cells = hits.topMm.length;
   const start = new Uint32Array(cells + 1);
   for (let k = 0; k < hits.count; k++) start[hits.cell[k] + 1]++;
   for (let c = 0; c < cells; c++) start[c + 1] += start[c];

@@ -73,7 +73,9 @@ function between(
   const cellMm = Math.max(faces.widthMm, faces.depthMm) / cells;
   const found = sampleColumns(mesh, faces, cellMm, leastGapMm);
   const area = cellMm * cellMm;
-  const contactMm2 = Math.max(0, whole.areaMm2 - found.dropped * area);
+  const contactMm2 = whole.areaMm2 - found.dropped * area;
+  // What is left of an area that the rays take off whole is their error, not a need.
+  if (contactMm2 <= SETTLED * found.dropped * area) return { volumeMm3: 0, contactMm2: 0, scarMm2: 0, cellMm };
   return {
     volumeMm3: Math.max(0, whole.volumeMm3 - found.droppedMm * area),
     contactMm2,

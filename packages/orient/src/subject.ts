@@ -1,0 +1,40 @@
+import { halfEdgeTwins, massProperties } from '@stonehand/mesh';
+import type { Mesh, Vec3 } from '@stonehand/model';
+import { type ConvexHull, convexHull } from './convex-hull.ts';
+
+/** A mesh with what every pose of it needs, computed once. Points are in the numbers of the mesh, without its origin. */
+export type Subject = Readonly<{
+  mesh: Mesh;
+  hull: ConvexHull;
+  /** the hull's corners, x, y, z */
+  points: Float64Array;
+  /** centre of mass of the solid; of the hull's box where the mesh encloses nothing */
+  centre: Vec3;
+  volumeMm3: number;
+  twins: () => Int32Array;
+}>;
+
+export function subjectOf(mesh: Mesh): Subject {
+  const hull = convexHull(mesh.positions);
+  const points = new Float64Array(3 * hull.vertices.length);
+  hull.vertices.forEach((v, i) => {
+    for (let k = 0; k < 3; k++) points[3 * i + k] = mesh.positions[3 * v + k];
+  });
+  const mass = massProperties(mesh);
+  const { min, max } = mass.boxMm;
+  const middle: Vec3 = [(min[0] + max[0]) / 2, (min[1] + max[1]) / 2, (min[2] + max[2]) / 2];
+  const c = mass.volumeMm3 > 0 ? (mass.centreMm ?? middle) : middle;
+  const o = mesh.originMm;
+  let twins: Int32Array | undefined;
+  return {
+    mesh,
+    hull,
+    points,
+    centre: [c[0] - o[0], c[1] - o[1], c[2] - o[2]],
+    volumeMm3: Math.abs(mass.volumeMm3),
+    twins: () => {
+      twins ??= halfEdgeTwins(mesh);
+      return twins;
+    },
+  };
+}
