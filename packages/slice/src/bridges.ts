@@ -1,5 +1,5 @@
-import { type Hatch, hatch } from './hatch.ts';
-import { type Rings, ringCount, windingAt } from './rings.ts';
+import { type EdgeHatch, type Hatch, hatchWithEdges } from './hatch.ts';
+import { type Rings, ringCount } from './rings.ts';
 
 export type Bridge = Readonly<{
   angleRad: number;
@@ -11,8 +11,8 @@ export type Bridge = Readonly<{
 
 /** Directions tried besides those across the longest edges. */
 const TURNS = 12;
-/** How far beyond the end of a span the layer below is looked for. */
-const ANCHOR_MM = 0.1;
+/** Outlines that come out of the clipper lie on its grid; edges farther apart than this are different ones. */
+const TOUCH_MM = 0.005;
 /** Spans carried by less than this do not make a bridge; above the second share a stray line does not matter. */
 const LEAST_SHARE = 0.5;
 const FULL_SHARE = 0.97;
@@ -22,21 +22,22 @@ const FULL_SHARE = 0.97;
  * and are at most bridgeMm long. Most carried length wins, then the shortest mean span, then the first direction.
  */
 export function bestBridge(area: Rings, below: Rings, bridgeMm: number, stepMm: number): Bridge | undefined {
-  let best: { spans: Hatch; carried: Uint8Array; share: number; meanMm: number } | undefined;
+  const anchored = anchoredEdges(area, below);
+  if (!anchored.includes(1)) return undefined;
+  let best: Spans | undefined;
   for (const angleRad of directions(area)) {
-    const spans = hatch(area, angleRad, stepMm);
-    const tried = carriedSpans(spans, below, bridgeMm);
+    const tried = spansAt(area, anchored, angleRad, stepMm, bridgeMm);
     if (tried.share < LEAST_SHARE) continue;
-    const better =
-      best === undefined ||
-      tried.share > best.share + 0.02 ||
-      (tried.share > best.share - 0.02 && tried.meanMm < best.meanMm * 0.999);
-    if (better) best = { spans, ...tried };
+    const more = best === undefined || tried.share > best.share + 0.02;
+    if (more || (best !== undefined && tried.share > best.share - 0.02 && tried.meanMm < 0.999 * best.meanMm))
+      best = tried;
   }
   if (best === undefined) return undefined;
   const share = best.share >= FULL_SHARE ? 1 : best.share;
-  return { angleRad: best.spans.angleRad, share, strips: stripsOf(best.spans, best.carried) };
+  return { angleRad: best.lines.angleRad, share, strips: stripsOf(best.lines, best.carried) };
 }
+
+type Spans = Readonly<{ lines: EdgeHatch; carried: Uint8Array; share: number; meanMm: number }>;
 
 function directions(area: Rings): number[] {
   const angles: number[] = [];
@@ -58,29 +59,86 @@ function directions(area: Rings): number[] {
   return [along + Math.PI / 2, along, ...angles];
 }
 
-function carriedSpans(
-  spans: Hatch,
-  below: Rings,
-  bridgeMm: number,
-): { carried: Uint8Array; share: number; meanMm: number } {
-  const cos = Math.cos(spans.angleRad);
-  const sin = Math.sin(spans.angleRad);
-  const carried = new Uint8Array(spans.line.length);
+/** Spans of one direction; edge classes come along, so that no end has to be looked up on the layer below. */
+function spansAt(area: Rings, anchored: Uint8Array, angleRad: number, stepMm: number, bridgeMm: number): Spans {
+  const lines = hatchWithEdges(area, angleRad, stepMm);
+  const n = lines.line.length;
+  const carried = new Uint8Array(n);
   let total = 0;
   let held = 0;
   let count = 0;
-  const onBelow = (u: number, v: number): boolean => windingAt(below, u * cos - v * sin, u * sin + v * cos) !== 0;
-  for (let i = 0; i < spans.line.length; i++) {
-    const length = spans.u1[i] - spans.u0[i];
+  for (let i = 0; i < n; i++) {
+    const length = lines.u1[i] - lines.u0[i];
     total += length;
-    if (length > bridgeMm) continue;
-    const v = (spans.line[i] + spans.phase) * spans.spacingMm;
-    if (!onBelow(spans.u0[i] - ANCHOR_MM, v) || !onBelow(spans.u1[i] + ANCHOR_MM, v)) continue;
+    if (length > bridgeMm || anchored[lines.edge0[i]] === 0 || anchored[lines.edge1[i]] === 0) continue;
     carried[i] = 1;
     held += length;
     count++;
   }
-  return { carried, share: total > 0 ? held / total : 0, meanMm: count > 0 ? held / count : 0 };
+  return { lines, carried, share: total > 0 ? held / total : 0, meanMm: count > 0 ? held / count : 0 };
+}
+
+/** For each edge of the hanging area (by its first point): does it lie on the outline of the layer below, or is it free? */
+function anchoredEdges(area: Rings, below: Rings): Uint8Array {
+  const near = edgesNear(below, area);
+  const anchored = new Uint8Array(area.xyMm.length / 2);
+  for (let r = 0; r < ringCount(area); r++) {
+    const end = area.ringStart[r + 1];
+    for (let i = area.ringStart[r]; i < end; i++) {
+      const j = i + 1 === end ? area.ringStart[r] : i + 1;
+      const x = (area.xyMm[2 * i] + area.xyMm[2 * j]) / 2;
+      const y = (area.xyMm[2 * i + 1] + area.xyMm[2 * j + 1]) / 2;
+      anchored[i] = onAnyEdge(near, x, y) ? 1 : 0;
+    }
+  }
+  return anchored;
+}
+
+/** Edges of `rings` whose boxes meet the box of `area`: x, y, x, y each. */
+function edgesNear(rings: Rings, area: Rings): number[] {
+  let [x0, y0, x1, y1] = [
+    Number.POSITIVE_INFINITY,
+    Number.POSITIVE_INFINITY,
+    Number.NEGATIVE_INFINITY,
+    Number.NEGATIVE_INFINITY,
+  ];
+  for (let i = 0; i < area.xyMm.length; i += 2) {
+    x0 = Math.min(x0, area.xyMm[i] - TOUCH_MM);
+    x1 = Math.max(x1, area.xyMm[i] + TOUCH_MM);
+    y0 = Math.min(y0, area.xyMm[i + 1] - TOUCH_MM);
+    y1 = Math.max(y1, area.xyMm[i + 1] + TOUCH_MM);
+  }
+  const near: number[] = [];
+  const xy = rings.xyMm;
+  for (let r = 0; r < ringCount(rings); r++) {
+    const end = rings.ringStart[r + 1];
+    let px = xy[2 * end - 2];
+    let py = xy[2 * end - 1];
+    for (let i = rings.ringStart[r]; i < end; i++) {
+      const qx = xy[2 * i];
+      const qy = xy[2 * i + 1];
+      const apart = (px < x0 && qx < x0) || (px > x1 && qx > x1) || (py < y0 && qy < y0) || (py > y1 && qy > y1);
+      if (!apart) near.push(px, py, qx, qy);
+      px = qx;
+      py = qy;
+    }
+  }
+  return near;
+}
+
+function onAnyEdge(edges: readonly number[], x: number, y: number): boolean {
+  for (let e = 0; e < edges.length; e += 4) {
+    const dx = edges[e + 2] - edges[e];
+    const dy = edges[e + 3] - edges[e + 1];
+    const px = x - edges[e];
+    const py = y - edges[e + 1];
+    const length2 = dx * dx + dy * dy;
+    const along = length2 > 0 ? Math.min(1, Math.max(0, (px * dx + py * dy) / length2)) : 0;
+    const ex = px - along * dx;
+    const ey = py - along * dy;
+    if (ex * ex + ey * ey <= TOUCH_MM * TOUCH_MM) return true;
+  }
+  return false;
 }
 
 function stripsOf(spans: Hatch, carried: Uint8Array): Rings {

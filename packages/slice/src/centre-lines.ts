@@ -24,22 +24,20 @@ type Graph = Readonly<{ xy: number[]; links: [number, number][] }>;
 function chordGraph(triangles: Rings): Graph {
   const xy: number[] = [];
   const links: [number, number][] = [];
-  const nodeOfEdge = new Map<string, number>();
-  const uses = new Map<string, number>();
   const p = triangles.xyMm;
+  const id = pointIds(p);
+  const points = p.length / 2;
+  const corner = (t: number, k: number): number => triangles.ringStart[t] + (k % 3);
+  const key = (i: number, j: number): number => (id[i] < id[j] ? id[i] * points + id[j] : id[j] * points + id[i]);
+  const uses = new Map<number, number>();
   const n = ringCount(triangles);
-  const corner = (t: number, k: number): number => 2 * (triangles.ringStart[t] + (k % 3));
-  const key = (i: number, j: number): string => {
-    const a = `${p[i]},${p[i + 1]}`;
-    const b = `${p[j]},${p[j + 1]}`;
-    return a < b ? `${a};${b}` : `${b};${a}`;
-  };
   for (let t = 0; t < n; t++) {
     for (let k = 0; k < 3; k++) {
       const edge = key(corner(t, k), corner(t, k + 1));
       uses.set(edge, (uses.get(edge) ?? 0) + 1);
     }
   }
+  const nodeOfEdge = new Map<number, number>();
   for (let t = 0; t < n; t++) {
     const inner: number[] = [];
     for (let k = 0; k < 3; k++) {
@@ -51,42 +49,58 @@ function chordGraph(triangles: Rings): Graph {
       if (node === undefined) {
         node = xy.length / 2;
         nodeOfEdge.set(edge, node);
-        xy.push((p[i] + p[j]) / 2, (p[i + 1] + p[j + 1]) / 2);
+        xy.push((p[2 * i] + p[2 * j]) / 2, (p[2 * i + 1] + p[2 * j + 1]) / 2);
       }
       inner.push(node);
     }
     if (inner.length === 1) {
       // An end: on to the middle of the shorter of its two outer edges.
-      const end = shorterOuterEdge(t, p, corner, (i, j) => uses.get(key(i, j)) !== 2);
+      const end = shorterOuterEdge(p, corner(t, 0), (i, j) => uses.get(key(i, j)) !== 2);
       links.push([inner[0], xy.length / 2]);
       xy.push(end[0], end[1]);
     }
     if (inner.length === 2) links.push([inner[0], inner[1]]);
     if (inner.length === 3) {
       const hub = xy.length / 2;
-      const [i, j, k] = [corner(t, 0), corner(t, 1), corner(t, 2)];
-      xy.push((p[i] + p[j] + p[k]) / 3, (p[i + 1] + p[j + 1] + p[k + 1]) / 3);
+      const c = 2 * corner(t, 0);
+      xy.push((p[c] + p[c + 2] + p[c + 4]) / 3, (p[c + 1] + p[c + 3] + p[c + 5]) / 3);
       for (const node of inner) links.push([node, hub]);
     }
   }
   return { xy, links };
 }
 
+/** The index of the first point with the same coordinates: corners of neighbouring triangles come as equal numbers. */
+function pointIds(p: Float64Array): Uint32Array {
+  const byX = new Map<number, Map<number, number>>();
+  return Uint32Array.from({ length: p.length / 2 }, (_, i) => {
+    let column = byX.get(p[2 * i]);
+    if (column === undefined) {
+      column = new Map();
+      byX.set(p[2 * i], column);
+    }
+    const known = column.get(p[2 * i + 1]);
+    if (known !== undefined) return known;
+    column.set(p[2 * i + 1], i);
+    return i;
+  });
+}
+
+/** Middle of the shorter outer edge of the triangle with the corners first, first + 1, first + 2. */
 function shorterOuterEdge(
-  t: number,
   p: Float64Array,
-  corner: (t: number, k: number) => number,
+  first: number,
   isOuter: (i: number, j: number) => boolean,
 ): [number, number] {
   let best: [number, number] = [0, 0];
   let shortest = Number.POSITIVE_INFINITY;
   for (let k = 0; k < 3; k++) {
-    const i = corner(t, k);
-    const j = corner(t, k + 1);
-    const length = Math.hypot(p[i] - p[j], p[i + 1] - p[j + 1]);
+    const i = first + k;
+    const j = first + ((k + 1) % 3);
+    const length = Math.hypot(p[2 * i] - p[2 * j], p[2 * i + 1] - p[2 * j + 1]);
     if (!isOuter(i, j) || length >= shortest) continue;
     shortest = length;
-    best = [(p[i] + p[j]) / 2, (p[i + 1] + p[j + 1]) / 2];
+    best = [(p[2 * i] + p[2 * j]) / 2, (p[2 * i + 1] + p[2 * j + 1]) / 2];
   }
   return best;
 }
