@@ -1,1 +1,16 @@
-export {};
+export { acceptChoice, type Choice } from './accept-choice.ts';
+export { builtInHardware, builtInHardwareNames } from './built-in-hardware.ts';
+export { checkPlanJson, PLAN_SCHEMA_VERSION } from './check-plan-json.ts';
+export { DEFAULT_BED, defaultShop, type Shop } from './default-shop.ts';
+export { findWorkspaceRoot, WORKSPACE_FILE } from './find-workspace-root.ts';
+export { appendLedger, LEDGER_FILE, LEDGER_VERSION, type LedgerReading, readLedger } from './ledger.ts';
+export { ACCEPTED_FILE, loadWorkspace, loadWorkspaceProblems } from './load-workspace.ts';
+export { MATERIAL_KINDS, type MaterialKind, materialKind } from './material-kinds.ts';
+export { MOTIONS, type Motion, type MotionName, nozzleFlowFactor } from './motion.ts';
+export { type Bed, formatBed, parseBed } from './parse-bed.ts';
+export { parseDurationS } from './parse-duration.ts';
+export { parseShare } from './parse-share.ts';
+export { STANDARD_RECIPE } from './read-recipes.ts';
+export { EMPTY_SPOOLS } from './read-spools.ts';
+export { replaceFile } from './replace-file.ts';
+export { type NewWorkspaceOptions, writeNewWorkspace } from './write-new-workspace.ts';
