@@ -32,7 +32,7 @@ describe('a workspace that is right', () => {
 
   test('every example of the README loads', async () => {
     const readme = await readFile(new URL('../README.md', import.meta.url), 'utf8');
-    const examples = [...readme.matchAll(/^### (\S+).*?```(?:yaml|json)\n(.*?)```/gms)];
+    const examples = [...readme.matchAll(/^### (\S+).*?```(?:yaml|jsonl)\n(.*?)```/gms)];
     const files = Object.fromEntries(examples.map(([, name, text]) => [name!, text!]));
     expect(Object.keys(files)).toEqual([
       'stonehand.yaml',
