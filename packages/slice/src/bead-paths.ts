@@ -107,8 +107,11 @@ function writeSupport(
   nozzle: Nozzle,
 ): void {
   const { columns, contact } = layer;
-  const across = i % 2 === 0 ? 0 : Math.PI / 2;
-  writeBeads(lineBeads(columns, 'support', 0, recipe.supportShare, size), writer, nozzle, { keepOrder: true });
+  // Columns keep one direction, so that their lines stand on each other; contact layers cross them.
+  const across = i % 2 === 0 ? solidAngle(1) : 0;
+  writeBeads(lineBeads(columns, 'support', solidAngle(0), recipe.supportShare, size), writer, nozzle, {
+    keepOrder: true,
+  });
   writeBeads(lineBeads(contact, 'contact', across, contactShare, size), writer, nozzle, { keepOrder: true });
 }
 

@@ -9,31 +9,34 @@ import type { BeadSize } from './perimeters.ts';
 import type { Polygons } from './polygons.ts';
 import { type Rings, ringCount, ringsAreaMm2 } from './rings.ts';
 
-/** Limits of the correction that makes a solid area weigh area × height; the usual one is under 2 %. */
+/** Limits of the correction that makes an area hold its share exactly; for all but the smallest areas it is a few per cent. */
 const LEAST_SECTION = 0.6;
 const MOST_SECTION = 1.5;
 
 /**
  * Beads side by side over a whole area. Lines end half a spacing short and are linked there, which keeps the length at
- * area / spacing; what rounding of lines leaves is put right by the section, so that the volume is area × height.
+ * area / spacing; what the whole number of lines leaves is put right by the section, so that the volume is area × height.
  */
 export function solidBeads(area: Rings, kind: BeadKind, angleRad: number, size: BeadSize): Bead[] {
-  const areaMm2 = ringsAreaMm2(area);
-  if (areaMm2 <= 0) return [];
-  const strokes = strokesOf(hatch(area, angleRad, size.spacingMm), { linked: true, shortenMm: size.spacingMm / 2 });
-  const beads = strokes.map((xyMm): Bead => ({ kind, closed: false, widthMm: size.widthMm, xyMm }));
-  const lengthMm = beads.reduce((sum, bead) => sum + beadLengthMm(bead), 0);
-  if (lengthMm === 0) return [];
-  const share = Math.min(MOST_SECTION, Math.max(LEAST_SECTION, areaMm2 / (lengthMm * size.spacingMm)));
-  const widthMm = beadWidthMm(share * size.spacingMm * size.heightMm, size.heightMm);
-  return beads.map((bead) => ({ ...bead, widthMm }));
+  const lines = hatch(area, angleRad, size.spacingMm);
+  return filling(strokesOf(lines, { linked: true, shortenMm: size.spacingMm / 2 }), kind, ringsAreaMm2(area), size);
 }
 
 /** Parallel single lines that fill a share of the area; support, contact layers and line infill. */
 export function lineBeads(area: Rings, kind: BeadKind, angleRad: number, share: number, size: BeadSize): Bead[] {
   if (ringCount(area) === 0 || share <= 0) return [];
-  const strokes = strokesOf(hatch(area, angleRad, size.spacingMm / share), { linked: false, shortenMm: 0 });
-  return strokes.map((xyMm): Bead => ({ kind, closed: false, widthMm: size.widthMm, xyMm }));
+  const lines = hatch(area, angleRad, size.spacingMm / share);
+  return filling(strokesOf(lines, { linked: false, shortenMm: 0 }), kind, share * ringsAreaMm2(area), size);
+}
+
+/** The strokes as beads with the section that makes them fill fillMm2 (within the limits). */
+function filling(strokes: readonly Float64Array[], kind: BeadKind, fillMm2: number, size: BeadSize): Bead[] {
+  const beads = strokes.map((xyMm): Bead => ({ kind, closed: false, widthMm: size.widthMm, xyMm }));
+  const lengthMm = beads.reduce((sum, bead) => sum + beadLengthMm(bead), 0);
+  if (lengthMm === 0) return [];
+  const share = Math.min(MOST_SECTION, Math.max(LEAST_SECTION, fillMm2 / (lengthMm * size.spacingMm)));
+  const widthMm = beadWidthMm(share * size.spacingMm * size.heightMm, size.heightMm);
+  return beads.map((bead) => ({ ...bead, widthMm }));
 }
 
 /** Infill of one layer in the recipe's pattern and share. */
@@ -53,12 +56,12 @@ export function infillBeads(
   }
   const periodMm = (GYROID_LENGTH * size.spacingMm) / share;
   const lines = polygons.clipLines(gyroidLines(boxOf(area), zMm, periodMm), area);
-  const beads: Bead[] = [];
+  const strokes: Float64Array[] = [];
   for (let r = 0; r < ringCount(lines); r++) {
-    const xyMm = lines.xyMm.slice(2 * lines.ringStart[r], 2 * lines.ringStart[r + 1]);
-    beads.push({ kind: 'infill', closed: false, widthMm: size.widthMm, xyMm });
+    strokes.push(lines.xyMm.slice(2 * lines.ringStart[r], 2 * lines.ringStart[r + 1]));
   }
-  return beads;
+  // The curves' length in a plane varies with its height; the share holds on average over a period, so no correction here.
+  return strokes.map((xyMm): Bead => ({ kind: 'infill', closed: false, widthMm: size.widthMm, xyMm }));
 }
 
 /** Solid layers and line infill cross at right angles from layer to layer. */
