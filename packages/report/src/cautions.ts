@@ -1,4 +1,5 @@
 import type { Plan } from '@stonehand/model';
+import { flatten } from './summary.ts';
 
 type Rule = Readonly<{
   /** a caution of the plan that matches already says it */
@@ -43,7 +44,7 @@ const RULES: readonly Rule[] = [
   },
   {
     said: /overhead|worn|carried|load/i,
-    applies: (plan) => plan.mass.some((report) => report.limits.length > 0),
+    applies: (plan) => flatten(plan.mass).some((report) => report.limits.length > 0),
     says: 'Worn, carried or overhead: printed plastic creeps and splits along layers. Use a secondary safety line and a generous factor of safety, inspect before each use, and let a competent person decide under event and local rules. Printed parts are not certified for loads or protection.',
   },
   {

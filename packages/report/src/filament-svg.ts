@@ -37,11 +37,11 @@ export function filamentSvg(plan: Plan, { widthPx = 1040 }: Readonly<{ widthPx?:
     const rowPx = narrow ? 33 : 24;
     // The shelf is a box behind both bars: what sticks out of it is missing.
     body.push(svgRect(left, y, x(shelfG) - left, 2 * rowPx - 3, 'var(--grid,#efebe1)'));
+    body.push(svgLine(x(shelfG), y - 2, x(shelfG), y + 2 * rowPx - 1, 'var(--ink,#1d1c1a)', 1.6));
     body.push(needBar(now.get(material.id), 'this window', y + 3, x, colour, plan, { left, narrow, soft: false }));
     body.push(
       needBar(all.get(material.id), 'all that remains', y + 3 + rowPx, x, colour, plan, { left, narrow, soft: true }),
     );
-    body.push(svgLine(x(shelfG), y - 2, x(shelfG), y + 2 * rowPx - 1, 'var(--ink,#1d1c1a)', 1.6));
     y += 2 * rowPx + (narrow ? 18 : 15);
   }
   return svgDocument(
@@ -79,7 +79,7 @@ function needBar(
   }
   const words = `${word} ${massText(row.needG, plan.unitsShown)}${row.spools > 0 ? `; buy ${countOf(row.spools, 'spool')}` : ''}`;
   if (narrow) {
-    out.push(svgText(left + 4, y + BAR + 11, words, { size: 11 }));
+    out.push(svgText(left + 4, y + BAR + 11, words, { size: 11, halo: true }));
     return out.join('');
   }
   // Words that would cross the shelf's end line go behind it.

@@ -1,6 +1,10 @@
 import { formatLength } from '@stonehand/base';
 import type { FitVerdict, Plan, UnitsShown, Vec3 } from '@stonehand/model';
 import { num } from './svg.ts';
+import { sizeText } from './words.ts';
+
+/** What the rows are made of; a whole plan is one of these. */
+export type FitFacts = Pick<Plan, 'fits' | 'readings' | 'parts' | 'printers' | 'unitsShown'>;
 
 const ORDER = ['asIs', 'turned', 'tipped', 'split', 'no'] as const;
 
@@ -14,7 +18,7 @@ export type FitRow = Readonly<{
 }>;
 
 /** The plan's verdicts as rows: parts that fit nowhere first, then those to split, tip, turn; ties in the plan's order. */
-export function fitRows(plan: Plan): FitRow[] {
+export function fitRows(plan: FitFacts): FitRow[] {
   const byPart = new Map<string, FitVerdict[]>();
   for (const fit of plan.fits) {
     const row = byPart.get(fit.partId);
@@ -70,12 +74,14 @@ export function verdictText(fit: FitVerdict): string {
 export function overText(overMm: Vec3 | undefined, units: UnitsShown): string {
   if (overMm === undefined) return '';
   const over = (['x', 'y', 'z'] as const).flatMap((axis, i) =>
-    overMm[i]! > 0.05 ? [`${formatLength(overMm[i]!, units)} in ${axis}`] : [],
+    overMm[i]! > 0.05
+      ? [`${units === 'US' ? formatLength(overMm[i]!, units) : `${sizeText([overMm[i]!])} mm`} in ${axis}`]
+      : [],
   );
   return over.length === 0 ? '' : `short by ${over.join(', ')}`;
 }
 
-function whyText(plan: Plan, verdicts: readonly FitVerdict[]): string {
+function whyText(plan: FitFacts, verdicts: readonly FitVerdict[]): string {
   const said: string[] = [];
   for (const fit of verdicts) {
     const over = overText(fit.overMm, plan.unitsShown);

@@ -35,17 +35,14 @@ export function tableHtml(
   { id, none = 'None.' }: Readonly<{ id?: string; none?: string }> = {},
 ): string {
   if (rows.length === 0) return `<p class="soft">${escapeXml(none)}</p>`;
-  const cls = (c: Column): string => {
-    const all = [c.right === true ? 'r' : '', c.class ?? ''].filter((x) => x !== '').join(' ');
+  const cls = (c: Column, blank: boolean = false): string => {
+    const all = [c.right === true ? 'r' : '', c.class ?? '', blank ? 'blank' : ''].filter((x) => x !== '').join(' ');
     return all === '' ? '' : ` class="${all}"`;
   };
   const head = columns.map((c) => `<th scope="col"${cls(c)}>${escapeXml(c.title)}</th>`).join('');
-  const body = rows
-    .map(
-      (row) =>
-        `<tr>${row.map((cell, i) => `<td${cls(columns[i]!)} data-label="${escapeXml(columns[i]!.title)}">${cell}</td>`).join('')}</tr>`,
-    )
-    .join('\n');
+  const cell = (html: string, c: Column): string =>
+    `<td${cls(c, html === '')} data-label="${escapeXml(c.title)}"><div>${html}</div></td>`;
+  const body = rows.map((row) => `<tr>${row.map((html, i) => cell(html, columns[i]!)).join('')}</tr>`).join('\n');
   return `<table class="stack"${id === undefined ? '' : ` id="${id}"`}><thead><tr>${head}</tr></thead><tbody>\n${body}\n</tbody></table>`;
 }
 

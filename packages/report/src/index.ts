@@ -4,7 +4,7 @@ export { CATEGORY_COLOURS, cividis, displayColour } from './colours.ts';
 export { renderCsv } from './csv.ts';
 export { escapeXml, plainLine } from './escape.ts';
 export { filamentSvg } from './filament-svg.ts';
-export { type FitRow, fitRows, overText, verdictText } from './fit-rows.ts';
+export { type FitFacts, type FitRow, fitRows, overText, verdictText } from './fit-rows.ts';
 export { renderMarkdown } from './markdown.ts';
 export { massSvg } from './mass-svg.ts';
 export { type PageInput, renderPage } from './page.ts';
@@ -15,6 +15,10 @@ export { type Plate3mfInput, plate3mf } from './plate-3mf.ts';
 export { PLATE_FRAME_MM, type PlateDrawing, plateSvg } from './plate-svg.ts';
 export { type PosePngOptions, posePng } from './pose-png.ts';
 export { type Sentence, type Span, type Summary, sentenceText, sumFigure, summaryOf } from './summary.ts';
+export { type FitText, renderFit } from './text-fit.ts';
+export { renderSummary } from './text-plan.ts';
+export { renderBuy, renderEstimate, renderMeasure, renderWeigh } from './text-shop.ts';
+export { type TextColumn, type TextOptions, textTable, textWidth, wrapText } from './text-table.ts';
 export { type TimelineOptions, timelineSvg } from './timeline-svg.ts';
 export {
   chanceWords,

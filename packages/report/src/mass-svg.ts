@@ -31,14 +31,16 @@ export function massSvg(
     const strong = indent === 0;
     const words = limitWords(row, units);
     const end = massBar(row, y, left, x, units, body);
+    const mass = massText(row.massG, units);
+    const over = (massLimit(row)?.margin ?? 0) < 0;
     if (narrow) {
-      body.push(
-        svgText(indent, y - 18, fitText(row.name, widthPx - indent, 13), { strong, size: 13 }),
-        svgText(indent, y - 5, fitText(words, widthPx - indent, 11), { size: 11 }),
-      );
+      body.push(svgText(indent, y - 18, fitText(row.name, widthPx - 130 - indent, 13), { strong, size: 13 }));
+      body.push(svgText(widthPx - 1, y - 18, mass, { anchor: 'end', size: 11 }));
+      body.push(svgText(indent, y - 5, fitText(words, widthPx - indent, 11), { size: 11, strong: over }));
     } else {
       body.push(svgText(indent, y + BAR / 2 + 4, fitText(row.name, left - 10 - indent, 12), { strong }));
-      body.push(svgText(end + 9, y + BAR / 2 + 4, words, { size: 11, strong: (massLimit(row)?.margin ?? 0) < 0 }));
+      const said = words === '' ? mass : `${mass}; ${words}`;
+      body.push(svgText(end + 9, y + BAR / 2 + 4, said, { size: 11, strong: over }));
     }
   });
   body.push(massLegend(left, rowPx * rows.length + 16));
@@ -55,11 +57,10 @@ function massLimit(row: MassReport): MassReport['limits'][number] | undefined {
 
 function limitWords(row: MassReport, units: UnitsShown): string {
   const limit = massLimit(row);
-  const mass = massText(row.massG, units);
-  if (limit === undefined) return mass;
+  if (limit === undefined) return '';
   const chance = limit.chance === undefined ? '' : `, chance ${chanceWords(limit.chance)}`;
   const left = massValue(marginOf(limit), units);
-  return `${mass}; limit ${statedValue(limit.allowed, 'g', units)}, ${left} ${limit.margin < 0 ? 'over' : 'to spare'}${chance}`;
+  return `limit ${statedValue(limit.allowed, 'g', units)}, ${left} ${limit.margin < 0 ? 'over' : 'to spare'}${chance}`;
 }
 
 /** Draws the bar, its whisker and limit; gives where the last of them ends. */

@@ -23,12 +23,12 @@ export function partsSection(plan: Plan, names: PlanNames, pictures: Pictures): 
   const columns = [
     { title: 'part' },
     ...(withPictures ? [{ title: 'as it lies, and from below', class: 'pictures' }] : []),
-    { title: plan.unitsShown === 'US' ? 'size' : 'size, mm' },
+    { title: plan.unitsShown === 'US' ? 'size' : 'size, mm', class: 'one' },
     { title: 'copies', right: true },
     { title: 'made of' },
     { title: 'each', right: true },
     { title: 'printing', right: true },
-    { title: 'which way up' },
+    { title: 'which way up', class: 'pose' },
   ];
   const filter =
     '<p class="filter" data-for="part-table" hidden><label>Show only parts with <input type="search" placeholder="a name, material, assembly" autocomplete="off"></label> <output class="soft"></output></p>';
@@ -78,7 +78,7 @@ function partRow(
     ...(withPictures ? [pictureHtml(pieceId === undefined ? undefined : pictures[pieceId], name)] : []),
     sizeMm === undefined ? '' : escapeXml(sizeText(sizeMm, plan.unitsShown)),
     String(piece?.quantity ?? part.quantity),
-    `${swatch(names.materialIndex(materialId))}${escapeXml(names.materialName(materialId))}<br><span class="small soft">${escapeXml(recipeId)}</span>`,
+    `${swatch(names.materialIndex(materialId))}${escapeXml(names.materialName(materialId))}${estimate === undefined ? `<br><span class="small soft">${escapeXml(recipeId)}</span>` : ''}`,
     estimate === undefined ? '' : fromTitle(massText(estimate.massG, plan.unitsShown), estimate.massG.from) + source,
     estimate === undefined ? '' : fromTitle(durationText(estimate.durationS), estimate.durationS.from),
     poseText,

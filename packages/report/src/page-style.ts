@@ -26,12 +26,13 @@ a{color:inherit;text-decoration-color:var(--accent)}
 .cells>div{background:var(--card);padding:14px 16px}.cells .n{font-size:27px}.cells .w{color:var(--soft);font-size:14px}.cells .q{font-size:14px;color:var(--soft);line-height:1.4}
 .note{background:var(--warnbg);color:var(--warn);padding:10px 14px;border-left:3px solid var(--warn);font-size:15px;margin:14px 0 0}
 .assumed{border-left:3px solid var(--accent);padding:4px 14px;margin:14px 0 0;font-size:15px}
+table.stack tr[hidden]{display:none}.wide+table,.narrow+table{margin-top:18px}
 table{border-collapse:collapse;width:100%;font-size:15px}th{font-weight:500;color:var(--soft);text-align:left;font-size:13px;vertical-align:bottom}
 td,th{padding:7px 14px 7px 0;border-bottom:1px solid var(--line);vertical-align:top}td:last-child,th:last-child{padding-right:0}.r{text-align:right}td.r,td.one{white-space:nowrap}
 tbody tr:target,li:target{background:var(--band)}
-.soft{color:var(--soft)}.small{font-size:13px;line-height:1.4}.bad{color:var(--warn);font-weight:600}
+.pose{min-width:168px}.soft{color:var(--soft)}.small{font-size:13px;line-height:1.4}.bad{color:var(--warn);font-weight:600}
 .sheet{display:flex;flex-wrap:wrap;gap:30px 18px;align-items:flex-end}.sheet figure{margin:0;width:calc(var(--w)*var(--mm));min-width:200px;align-self:flex-start}
-.sheet figure>svg{width:100%;height:auto}figcaption{font-size:14px;line-height:1.42;margin-top:4px;padding-left:calc(26*var(--mm))}figcaption b{font-size:15px}
+.sheet figure>svg{width:calc(var(--w)*var(--mm));max-width:none;height:auto}figcaption{font-size:14px;line-height:1.42;margin-top:4px;padding-left:calc(26*var(--mm))}figcaption b{font-size:15px}
 svg{max-width:100%;height:auto;display:block}svg.swatch{display:inline-block;margin-right:5px;vertical-align:0}
 .scroll{overflow-x:auto}.scroll svg{max-width:none;width:100%}
 .narrow{display:none}
@@ -44,24 +45,28 @@ abbr.from:focus::after{content:"from " attr(title);position:absolute;left:0;top:
 .ramp{display:flex;align-items:center;gap:8px;font-size:13px;color:var(--soft);margin:0 0 8px;flex-wrap:wrap}.ramp svg{width:190px}
 .filter{margin:0 0 10px}.filter input{font:inherit;color:inherit;background:var(--card);border:1px solid var(--soft);padding:5px 9px;width:min(20em,100%)}
 .cautions li{margin-bottom:6px}footer{margin-top:60px;color:var(--soft);font-size:13px}
+@media (max-width:1180px){.pic{width:150px}td.pictures{width:156px}.pose{min-width:120px}#part-table td.r,#part-table td.one{white-space:normal}#part-table td:first-child .small{overflow-wrap:anywhere}}
+@media (max-width:760px){
+table.stack thead{position:absolute;left:-9999px}table.stack,table.stack tbody,table.stack tr,table.stack td{display:block;width:auto;text-align:left}
+table.stack tr{border-bottom:1px solid var(--line);padding:9px 0}table.stack td{border:0;padding:2px 0;display:grid;grid-template-columns:36% 1fr;gap:0 10px;white-space:normal}
+table.stack td::before{content:attr(data-label);color:var(--soft);font-size:13px;line-height:1.75}
+table.stack td.blank{display:none}table.stack td:first-child{display:block;font-weight:600}table.stack td:first-child .small{font-weight:400}table.stack td:first-child::before{content:none}
+table.stack td.pictures{display:block}table.stack td.pictures::before{content:none}.pic{width:100%;max-width:368px}
+}
 @media (max-width:640px){
 :root{--mm:calc((100vw - 32px)/338)}
 main{padding:20px 16px 60px}nav ul{padding:0 16px}h1{font-size:26px}h2{margin-top:44px;font-size:21px}.lead{font-size:18px}
 .cells{grid-template-columns:1fr 1fr}.cells .n{font-size:22px}.cells>div{padding:11px 12px}
 .wide{display:none}.narrow{display:block}
 .todo li{grid-template-columns:1.4em 3.4em 1fr;padding:9px 0}.todo .where{grid-column:3;color:var(--soft);font-size:14px;order:3}.todo .more{grid-column:3;order:4}
-table.stack thead{position:absolute;left:-9999px}table.stack,table.stack tbody,table.stack tr,table.stack td{display:block;width:auto;text-align:left}
-table.stack tr{border-bottom:1px solid var(--line);padding:9px 0}table.stack td{border:0;padding:1px 0 1px 38%;min-height:1.5em;white-space:normal}
-table.stack td::before{content:attr(data-label);float:left;margin-left:-61.3%;width:58%;color:var(--soft);font-size:13px;line-height:1.75}
-table.stack td:first-child{padding-left:0;font-weight:600}table.stack td:first-child::before{content:none}table.stack td:empty{display:none}
-table.stack td.pictures{padding:0}table.stack td.pictures::before{content:none}.pic{width:100%;max-width:330px}
+.sheet figure{width:100%}
 }
 @media print{
 :root{--paper:#fff;--card:#fff;--ink:#000;--soft:#444;--line:#bbb;--band:#f4ecd4;--night:#dcdae8;--grid:#eee;--warn:#000;--warnbg:#fff;--accent:#2a2f8f;--mm:.25mm;
 --c1:#0072B2;--c2:#E69F00;--c3:#009E73;--c4:#CC79A7;--c5:#56B4E9;--c6:#D55E00;--c7:#7A7A7A}
 body{font-size:10.5pt}main{max-width:none;padding:0}nav,.filter,.skip{display:none}h2{break-after:avoid;margin-top:26px}h3{break-after:avoid}
 figure,tr,.todo li,.cells>div,.note{break-inside:avoid}.scroll{overflow:visible}.scroll svg{min-width:0!important}.pic{width:42mm}td.pictures{width:44mm}
-.sheet figure{width:58mm}abbr.from{text-decoration:none}*{print-color-adjust:exact;-webkit-print-color-adjust:exact}@page{margin:14mm}
+.sheet figure{width:max(62mm,calc(var(--w)*var(--mm)))}abbr.from{text-decoration:none}*{print-color-adjust:exact;-webkit-print-color-adjust:exact}@page{margin:14mm}
 .printscale{display:inline}}
 @media not print{.printscale{display:none}}
 @media (prefers-reduced-motion:no-preference){html{scroll-behavior:smooth}}

@@ -30,8 +30,6 @@ export type PosePngOptions = Readonly<{
 const BELOW_DEG = 50;
 const LEVELS = 56; // steps of brightness: too fine to see, coarse enough to pack a third smaller
 const SAMPLES = 2; // 2×2 samples a pixel
-const RULER_PX = 15;
-const SCALE_PX = 36;
 const MARGIN_PX = 5;
 // Mid grey reads on white and on dark paper alike; the picture's ground is transparent.
 const INK: readonly [number, number, number] = [118, 116, 112];
@@ -59,8 +57,12 @@ export function posePng(mesh: Mesh, options: PosePngOptions = {}): Uint8Array {
   const normals = faceNormals(mesh);
   const overhang = overhangDegrees(mesh, normals);
   const elevations = view === 'both' ? [elevationDeg, -BELOW_DEG] : [view === 'above' ? elevationDeg : -BELOW_DEG];
-  const panelPx = Math.floor((widthPx - (scale ? SCALE_PX : 0)) / elevations.length);
-  const drawPx = heightPx - (ruler ? RULER_PX : 0);
+  // Large pictures are shown at half size on fine screens: their letters are twice as large.
+  const letter = Math.max(1, Math.round(widthPx / 240));
+  const rulerPx = 8 + 7 * letter;
+  const scalePx = 18 + 18 * letter;
+  const panelPx = Math.floor((widthPx - (scale ? scalePx : 0)) / elevations.length);
+  const drawPx = heightPx - (ruler ? rulerPx : 0);
   const directions = elevations.map((elevation) => viewDirections(azimuthDeg, elevation));
   const extents = directions.map((d) => screenExtent(mesh, d));
   // One scale for all views, so that one ruler holds.
@@ -80,8 +82,8 @@ export function posePng(mesh: Mesh, options: PosePngOptions = {}): Uint8Array {
       shadow: direction.eye[2] > 0,
     });
   });
-  if (ruler) drawRuler(canvas, pxPerMm, panelPx);
-  if (scale) drawScale(canvas, overhangFromVerticalDeg, drawPx);
+  if (ruler) drawRuler(canvas, pxPerMm, panelPx, letter);
+  if (scale) drawScale(canvas, overhangFromVerticalDeg, drawPx, scalePx, letter);
   return encode({ width: widthPx, height: heightPx, data: canvas.data, channels: 4, depth: 8 }, { zlib: { level: 6 } });
 }
 
@@ -200,25 +202,25 @@ function reduce(sample: Float32Array, w: number, canvas: Canvas, panel: Panel): 
 }
 
 /** A bar of a round number of mm, at most 45 % of a view wide. */
-function drawRuler(canvas: Canvas, pxPerMm: number, panelPx: number): void {
+function drawRuler(canvas: Canvas, pxPerMm: number, panelPx: number, letter: number): void {
   const most = (0.45 * panelPx) / pxPerMm;
   const decade = 10 ** Math.floor(Math.log10(most));
   const lengthMm = decade * (most / decade >= 5 ? 5 : most / decade >= 2 ? 2 : 1);
   if (lengthMm < 1) return;
   const x0 = MARGIN_PX;
   const x1 = Math.round(x0 + lengthMm * pxPerMm);
-  const y = canvas.height - 7;
+  const y = canvas.height - 2 - 4 * letter;
   for (let x = x0; x <= x1; x++) dot(canvas, x, y, INK);
   for (let k = 0; k <= 5; k++) {
     const x = Math.round(x0 + (k / 5) * (x1 - x0));
     for (let d = 1; d <= (k % 5 === 0 ? 4 : 2); d++) dot(canvas, x, y - d, INK);
   }
-  text(canvas, x1 + 5, canvas.height - 11, `${lengthMm} mm`);
+  text(canvas, x1 + 5, canvas.height - 2 - 7 * letter, `${lengthMm} mm`, letter);
 }
 
-function drawScale(canvas: Canvas, limitDeg: number, heightPx: number): void {
-  const x0 = canvas.width - SCALE_PX + 6;
-  const top = 12;
+function drawScale(canvas: Canvas, limitDeg: number, heightPx: number, scalePx: number, letter: number): void {
+  const x0 = canvas.width - scalePx + 6;
+  const top = 4 + 4 * letter;
   const bottom = heightPx - 8;
   for (let y = top; y <= bottom; y++) {
     const colour = cividis((bottom - y) / (bottom - top));
@@ -227,16 +229,20 @@ function drawScale(canvas: Canvas, limitDeg: number, heightPx: number): void {
   const label = (deg: number): void => {
     const y = Math.round(bottom - ((deg - limitDeg) / Math.max(1, 90 - limitDeg)) * (bottom - top));
     for (let x = x0 + 8; x < x0 + 10; x++) dot(canvas, x, y, INK);
-    text(canvas, x0 + 11, y - 3, `${Math.round(deg)}°`);
+    text(canvas, x0 + 12, y - Math.round(3.5 * letter), `${Math.round(deg)}°`, letter);
   };
   label(90);
   label((90 + limitDeg) / 2);
   label(limitDeg);
 }
 
-function text(canvas: Canvas, x: number, y: number, words: string): void {
-  if (x + pixelTextWidth(words) > canvas.width) return;
-  pixelText(words, (dx, dy) => dot(canvas, x + dx, y + dy, INK));
+function text(canvas: Canvas, x: number, y: number, words: string, letter: number): void {
+  if (x + letter * pixelTextWidth(words) > canvas.width) return;
+  pixelText(words, (dx, dy) => {
+    for (let sy = 0; sy < letter; sy++) {
+      for (let sx = 0; sx < letter; sx++) dot(canvas, x + letter * dx + sx, y + letter * dy + sy, INK);
+    }
+  });
 }
 
 function dot(

@@ -602,7 +602,7 @@ const PLATE_ROWS: readonly PlateRow[] = [
     'shed',
     22.6,
     ['heron/legs/shin-left#1', 'heron/legs/hinge-hub#3', 'heron/legs/hinge-hub#4'],
-    12,
+    140,
   ],
   ['p8', 'vertebra rings', 'loft', 22.9, [...copies('heron/neck/ring-a', 2), ...copies('heron/neck/ring-b', 2)], 40],
 ];

@@ -1,0 +1,103 @@
+import type { Plan } from '@stonehand/model';
+import { cautionsOf } from './cautions.ts';
+import { plainLine } from './escape.ts';
+import { layerCount, planNames, recipeSentence, waitingByReason } from './plan-names.ts';
+import { type Sentence, sentenceText, summaryOf } from './summary.ts';
+import { bold, dim, type TextOptions, textTable, textWidth, wrapText } from './text-table.ts';
+import { capital, dayText, durationText, hourText, listWords, massText, momentText } from './words.ts';
+
+/**
+ * The plan for a terminal: said in words, what to do by day, the plates with what to type in, what waits and why, cautions.
+ * Lines never exceed width; colour is only weight, so nothing is lost without it.
+ */
+export function renderSummary(plan: Plan, { width = 80, colour = false }: TextOptions = {}): string {
+  const summary = summaryOf(plan);
+  const strong = (text: string): string => (colour ? bold(text) : text);
+  const out: string[] = [];
+  for (const assumed of plan.assumed) out.push(...wrapText(plainLine(`assumed: ${assumed}`), width));
+  if (plan.assumed.length > 0) out.push('');
+  out.push(strong(plainLine(summary.title)));
+  const lead: Sentence[] = [summary.inTime, summary.buy, summary.unfit, ...summary.mass, summary.waits].filter(
+    (s) => s.length > 0,
+  );
+  for (const sentence of lead) out.push(...wrapText(plainLine(sentenceText(sentence)), width));
+  out.push('', ...todoLines(plan, width, colour));
+  out.push('', strong('Plates'), platesText(plan, width, colour).trimEnd());
+  const waiting = waitingByReason(plan, planNames(plan));
+  if (waiting.length > 0) {
+    out.push('', strong('Waits'));
+    for (const row of waiting) out.push(...hanging('  ', `${capital(listWords(row.names))}: ${row.reason}`, width));
+  }
+  out.push('', strong('Cautions'));
+  for (const caution of cautionsOf(plan)) out.push(...hanging('- ', caution, width));
+  return `${out.join('\n')}\n`;
+}
+
+function todoLines(plan: Plan, width: number, colour: boolean): string[] {
+  const names = planNames(plan);
+  const out: string[] = [];
+  let day = '';
+  for (const todo of plan.todo) {
+    const title = dayText(todo.from, plan);
+    if (title !== day) out.push(...(day === '' ? [] : ['']), colour ? bold(title) : title);
+    day = title;
+    out.push(...hanging(`  ${hourText(todo.from, plan)}  `, todo.says, width));
+    const run = names.run(todo.runId);
+    const more: string[] = [];
+    if (todo.what === 'start' && run !== undefined) {
+      more.push(`watch until ${hourText(run.watchedUntil, plan)}`, `ends about ${momentText(run.end, plan)}`);
+      const duration = names.plate(run.plateId)?.durationS;
+      if (duration !== undefined) more.push(durationText(duration));
+      if (run.unattended) more.push('unattended');
+    }
+    if (todo.latestStart !== undefined) more.push(`at the latest ${momentText(todo.latestStart, plan)}`);
+    if (more.length > 0) out.push(...hanging(' '.repeat(9), more.join('; '), width).map((l) => (colour ? dim(l) : l)));
+  }
+  if (plan.todo.length === 0) out.push('Nothing to do in this window.');
+  return out;
+}
+
+function platesText(plan: Plan, width: number, colour: boolean): string {
+  const names = planNames(plan);
+  const rows = plan.plates.map((plate) => {
+    const recipe = names.recipe(plate.recipeId);
+    const settings = recipe === undefined ? plate.recipeId : recipeSentence(recipe);
+    return [
+      plate.name,
+      names.printerName(plate.printerId),
+      massText(plate.massG, plan.unitsShown),
+      durationText(plate.durationS),
+      recipe === undefined ? '' : String(layerCount(plate.heightMm, recipe)),
+      `${listWords(plate.materialIds.map(names.materialName))}, ${settings}`,
+    ];
+  });
+  if (rows.length === 0) return 'none\n';
+  const columns = [
+    { title: 'plate', wraps: true },
+    { title: 'printer' },
+    { title: 'filament', right: true },
+    { title: 'printing', right: true },
+    { title: 'layers', right: true },
+    { title: 'settings', wraps: true },
+  ];
+  // The settings are a sentence: in a narrow window they are worth more as a line of their own below.
+  if (width >= 160) return textTable(columns, rows, { width, colour });
+  const short = textTable(
+    columns.slice(0, 5),
+    rows.map((row) => row.slice(0, 5)),
+    { width, colour },
+  );
+  const settings = [...new Set(rows.map((row) => row[5]!))].flatMap((said) => {
+    const plates = rows.filter((row) => row[5] === said).map((row) => row[0]!);
+    return hanging('  ', `${listWords(plates)}: ${said}`, width);
+  });
+  return `${short}\n${settings.join('\n')}\n`;
+}
+
+/** Text with a first mark, later lines under its beginning. */
+export function hanging(mark: string, text: string, width: number): string[] {
+  const indent = textWidth(mark);
+  return wrapText(plainLine(text), Math.max(10, width - indent)).map(
+    (l, i) => (i === 0 ? mark : ' '.repeat(indent)) + l,
+  );
+}

@@ -1,0 +1,264 @@
+import type { Estimate, MassReport, MeasureRow, Plan, UnitsShown } from '@stonehand/model';
+import { plainLine } from './escape.ts';
+import { flatten, limitName, statedValue } from './summary.ts';
+import { hanging } from './text-plan.ts';
+import { bold, type TextOptions, textTable, wrapText } from './text-table.ts';
+import {
+  chanceWords,
+  countOf,
+  durationText,
+  lengthText,
+  lengthValue,
+  marginOf,
+  massText,
+  massValue,
+  sizeText,
+} from './words.ts';
+
+/** What to buy: filament for this window and for all that remains side by side, then the bought items. */
+export function renderBuy(
+  plan: Pick<Plan, 'buy' | 'buyAll' | 'materials' | 'hardware' | 'unitsShown'> & Partial<Plan>,
+  { width = 80, colour = false }: TextOptions = {},
+): string {
+  const units = plan.unitsShown;
+  const name = (id: string): string => {
+    const m = plan.materials.find((material) => material.id === id);
+    return m === undefined ? id : (m.name ?? `${m.kind} ${m.colour}`);
+  };
+  const ids = [...new Set([...plan.buy, ...plan.buyAll].map((row) => row.materialId))];
+  const find = (rows: Plan['buy'], id: string): Plan['buy'][number] | undefined =>
+    rows.find((b) => b.materialId === id);
+  const need = (b: Plan['buy'][number] | undefined): string => (b === undefined ? 'none' : massText(b.needG, units));
+  const spools = (b: Plan['buy'][number] | undefined): string =>
+    b === undefined || b.spools === 0
+      ? '-'
+      : `${countOf(b.spools, 'spool')}${b.price === undefined ? '' : ` (${b.price.toFixed(2)})`}`;
+  const shelf = (id: string): string =>
+    massText({ value: (find(plan.buy, id) ?? find(plan.buyAll, id))!.shelfG, from: '' }, units);
+  const out: string[] = [];
+  const now = plan.buy.filter((row) => row.spools > 0);
+  out.push(
+    ...wrapText(
+      plainLine(
+        now.length === 0
+          ? 'This window can be printed without buying filament.'
+          : `To buy for this window: ${now.map((row) => `${countOf(row.spools, 'spool')} of ${name(row.materialId)}`).join(', ')}.`,
+      ),
+      width,
+    ),
+    '',
+  );
+  if (ids.length > 0 && width >= 100) {
+    const rows = ids.map((id) => [
+      name(id),
+      need(find(plan.buy, id)),
+      need(find(plan.buyAll, id)),
+      shelf(id),
+      spools(find(plan.buy, id)),
+      spools(find(plan.buyAll, id)),
+    ]);
+    out.push(
+      textTable(
+        [
+          { title: 'filament', wraps: true },
+          { title: 'this window', right: true },
+          { title: 'all that remains', right: true },
+          { title: 'shelf', right: true },
+          { title: 'buy now', right: true },
+          { title: 'buy for all', right: true },
+        ],
+        rows,
+        { width, colour },
+      ),
+    );
+  } else if (ids.length > 0) {
+    const rows = ids.flatMap((id) => [
+      [name(id), 'this window', need(find(plan.buy, id)), shelf(id), spools(find(plan.buy, id))],
+      ['', 'all that remains', need(find(plan.buyAll, id)), '', spools(find(plan.buyAll, id))],
+    ]);
+    out.push(
+      textTable(
+        [
+          { title: 'filament', wraps: true },
+          { title: 'for' },
+          { title: 'need', right: true },
+          { title: 'shelf', right: true },
+          { title: 'buy', right: true },
+        ],
+        rows,
+        { width, colour },
+      ),
+    );
+  }
+  if (plan.hardware.length > 0) {
+    out.push(colour ? bold('Bought items') : 'Bought items');
+    out.push(
+      textTable(
+        [
+          { title: 'item', wraps: true },
+          { title: 'number', right: true },
+          { title: 'mass', right: true },
+          { title: 'price', right: true },
+          { title: 'delivery', right: true },
+          { title: 'note', wraps: true },
+        ],
+        plan.hardware.map(({ item, quantity }) => [
+          item.name,
+          String(quantity),
+          massText({ value: item.massG * quantity, from: '' }, units),
+          item.price === undefined ? '' : (item.price * quantity).toFixed(2),
+          item.leadDays === undefined ? '' : countOf(item.leadDays, 'day'),
+          [item.magnetic ? 'magnetic' : '', item.note ?? ''].filter((t) => t !== '').join('; '),
+        ]),
+        { width, colour },
+      ),
+    );
+  }
+  return `${out.join('\n').trimEnd()}\n`;
+}
+
+/** Mass and balance by assembly, limits below each. */
+export function renderWeigh(
+  mass: readonly MassReport[],
+  { width = 80, colour = false, units = 'metric' }: TextOptions & { readonly units?: UnitsShown } = {},
+): string {
+  const reports = flatten(mass);
+  if (reports.length === 0) return 'no assembly to weigh\n';
+  const table = textTable(
+    [
+      { title: 'assembly', wraps: true },
+      { title: 'mass', right: true },
+      { title: 'printed', right: true },
+      { title: 'bought', right: true },
+      { title: 'centre x y z', right: true },
+    ],
+    reports.map((m) => [
+      m.name,
+      massText(m.massG, units),
+      massText({ value: m.printedG, from: '' }, units),
+      massText({ value: m.boughtG, from: '' }, units),
+      units === 'US' ? sizeText(m.centreMm, units) : `${m.centreMm.map((c) => c.toFixed(0)).join(' ')} mm`,
+    ]),
+    { width, colour },
+  );
+  const out = [table];
+  for (const m of reports) {
+    for (const limit of m.limits) {
+      const isMass = limit.unit === 'g';
+      const left = isMass ? massValue(marginOf(limit), units) : lengthValue(marginOf(limit), units);
+      const verdict = `${left} ${limit.margin < 0 ? 'OVER' : 'to spare'}`;
+      const chance = limit.chance === undefined ? '' : `, chance ${chanceWords(limit.chance)}`;
+      out.push(
+        ...hanging(
+          '  ',
+          `${m.name}, ${limitName(limit.limit)}: ${isMass ? massText(limit.value, units) : lengthText(limit.value, units)}, allowed ${statedValue(limit.allowed, limit.unit, units)}: ${verdict}${chance}`,
+          width,
+        ),
+      );
+    }
+    if (m.missing.length > 0)
+      out.push(...hanging('  ', `${m.name}: not in the centre: ${m.missing.join(', ')}`, width));
+  }
+  return `${out.join('\n').trimEnd()}\n`;
+}
+
+/** A row a file in the given order; below, what is doubtful and what could not be read. */
+export function renderMeasure(
+  rows: readonly MeasureRow[],
+  { width = 80, colour = false, units = 'metric' }: TextOptions & { readonly units?: UnitsShown } = {},
+): string {
+  const cells = rows.map((row) => {
+    if ('error' in row) return [row.file, 'unreadable', '', '', '', ''];
+    const box = row.boxMm;
+    const size = sizeText(
+      [0, 1, 2].map((i) => box.max[i]! - box.min[i]!),
+      units,
+    );
+    return [
+      row.file,
+      row.grade,
+      size,
+      volumeText(row.volumeMm3, units),
+      String(row.triangles),
+      `${row.unit}${row.unitFrom === 'file' ? '' : ` ${row.unitFrom}`}`,
+    ];
+  });
+  if (cells.length === 0) return 'no mesh file found\n';
+  const out = [
+    textTable(
+      [
+        { title: 'file', wraps: true },
+        { title: 'grade' },
+        { title: units === 'US' ? 'size' : 'size mm' },
+        { title: 'volume', right: true },
+        { title: 'triangles', right: true },
+        { title: 'unit' },
+      ],
+      cells,
+      { width, colour },
+    ),
+  ];
+  for (const row of rows) {
+    if ('error' in row) {
+      out.push(
+        ...hanging('! ', `${row.error.message} (${row.error.code})`, width),
+        ...hanging('  ', row.error.remedy, width),
+      );
+      continue;
+    }
+    for (const finding of row.findings) {
+      if (finding.severity === 'note') continue;
+      const count = finding.count > 1 ? ` (${finding.count})` : '';
+      const spoils = finding.spoils.length === 0 ? '' : `; spoils ${finding.spoils.join(', ')}`;
+      out.push(
+        ...hanging(finding.severity === 'stop' ? '! ' : '? ', `${row.file}: ${finding.says}${count}${spoils}`, width),
+      );
+      if (finding.remedy !== undefined) out.push(...hanging('  ', finding.remedy, width));
+    }
+  }
+  return `${out.join('\n').trimEnd()}\n`;
+}
+
+function volumeText(volumeMm3: number | undefined, units: UnitsShown): string {
+  if (volumeMm3 === undefined) return 'undefined';
+  if (units === 'US') return `${(volumeMm3 / 16387.064).toPrecision(3)} in³`;
+  const cm3 = volumeMm3 / 1000;
+  return `${Math.abs(cm3) >= 100 ? cm3.toFixed(0) : Number(cm3.toPrecision(3))} cm³`;
+}
+
+/** A row an estimate: grams, metres, hours, what kind of estimate it is, and its greatest flow. */
+export function renderEstimate(
+  estimates: readonly Estimate[],
+  {
+    width = 80,
+    colour = false,
+    units = 'metric',
+    name = (pieceId: string) => pieceId,
+  }: TextOptions & { readonly units?: UnitsShown; readonly name?: (pieceId: string) => string } = {},
+): string {
+  if (estimates.length === 0) return 'nothing to estimate\n';
+  const rows = estimates.map((e) => [
+    name(e.pieceId),
+    massText(e.massG, units),
+    lengthOf(e.filamentMm, units),
+    durationText(e.durationS),
+    `${e.recipeId} on ${e.printerId}, ${e.materialId}, ${e.mode}`,
+  ]);
+  return textTable(
+    [
+      { title: 'piece', wraps: true },
+      { title: 'filament', right: true },
+      { title: 'length', right: true },
+      { title: 'printing', right: true },
+      { title: 'from', wraps: true },
+    ],
+    rows,
+    { width, colour },
+  );
+}
+
+function lengthOf(filamentMm: number, units: UnitsShown): string {
+  return units === 'US'
+    ? `${(filamentMm / 304.8).toFixed(0)} ft`
+    : `${(filamentMm / 1000).toFixed(filamentMm < 9950 ? 1 : 0)} m`;
+}

@@ -1,0 +1,183 @@
+import type { MeasureRow, Plan } from '@stonehand/model';
+import {
+  fitRows,
+  renderBuy,
+  renderCsv,
+  renderEstimate,
+  renderFit,
+  renderMeasure,
+  renderSummary,
+  renderWeigh,
+  textTable,
+  textWidth,
+  wrapText,
+} from '@stonehand/report';
+import fc from 'fast-check';
+import { describe, expect, test } from 'vitest';
+import { WEEKEND } from './fixture.ts';
+
+const broken: MeasureRow = {
+  file: 'x/broken.stl',
+  error: {
+    code: 'MESH_TRUNCATED',
+    message: 'x/broken.stl: header promises 1204 triangles, the file ends after 977',
+    remedy: 'Export the file again; this copy is cut off.',
+  },
+};
+
+const texts = (width: number, colour: boolean, plan: Plan = WEEKEND): Record<string, string> => ({
+  summary: renderSummary(plan, { width, colour }),
+  fit: renderFit(
+    { rows: fitRows(plan), printers: plan.printers, suspicions: ['shin, left and shin, right are mirror images'] },
+    { width, colour },
+  ),
+  buy: renderBuy(plan, { width, colour }),
+  weigh: renderWeigh(plan.mass, { width, colour, units: plan.unitsShown }),
+  measure: renderMeasure([...plan.readings, broken], { width, colour, units: plan.unitsShown }),
+  estimate: renderEstimate(plan.estimates, { width, colour, units: plan.unitsShown }),
+});
+
+describe('terminal texts', () => {
+  test.each([60, 80, 100, 120, 200])('never exceed a width of %i', (width) => {
+    for (const units of ['metric', 'US'] as const) {
+      for (const [name, text] of Object.entries(texts(width, false, { ...WEEKEND, unitsShown: units }))) {
+        for (const line of text.split('\n')) expect(textWidth(line), `${name}: ${line}`).toBeLessThanOrEqual(width);
+      }
+    }
+  });
+
+  test('say the same with and without colour', () => {
+    // biome-ignore lint/suspicious/noControlCharactersInRegex: the sequences are what is taken out
+    const bare = (text: string): string => text.replace(/\u001b\[\d+m/g, '');
+    const plain = texts(100, false);
+    const coloured = texts(100, true);
+    expect(Object.values(coloured).join('')).not.toBe(Object.values(plain).join(''));
+    for (const name of Object.keys(plain)) expect(bare(coloured[name]!)).toBe(plain[name]);
+  });
+
+  test('let no control character of a name reach the terminal', () => {
+    const evil = 'a\u001b[2J\u0007\u202eb\nc';
+    const plan: Plan = {
+      ...WEEKEND,
+      name: evil,
+      parts: WEEKEND.parts.map((p) => ({ ...p, name: evil })),
+      todo: WEEKEND.todo.map((t) => ({ ...t, says: evil })),
+      plates: WEEKEND.plates.map((p) => ({ ...p, name: evil })),
+    };
+    for (const text of Object.values(texts(80, false, plan))) expect(text).not.toMatch(/[^\P{Cc}\n]|\u202e/u);
+  });
+
+  test('put the part that fits worst first and what fits everywhere into one line', () => {
+    const text = renderFit({ rows: fitRows(WEEKEND), printers: WEEKEND.printers }, { width: 120 });
+    const rows = text.split('\n').filter((line) => /^(back shell|shin|skull|upper beak)/.test(line));
+    expect(rows.map((line) => line.split('  ')[0])).toEqual(['back shell', 'shin, left', 'shin, right', 'upper beak']);
+    expect(text).toContain('19 parts more fit every printer as they are: skull');
+  });
+
+  test('give one row a file in the given order, errors with their remedy', () => {
+    const text = renderMeasure([broken, WEEKEND.readings[0]!], { width: 120 });
+    const lines = text.split('\n');
+    expect(lines[1]).toMatch(/^x\/broken\.stl +unreadable$/);
+    expect(lines[2]).toMatch(/^heron\/head\/skull\.stl +sound/);
+    expect(text).toContain('Export the file again; this copy is cut off.');
+  });
+});
+
+describe('tables', () => {
+  test('fall back to blocks when the columns cannot fit, and lose nothing', () => {
+    const text = textTable(
+      [{ title: 'a' }, { title: 'b' }, { title: 'c' }],
+      [['first', 'x'.repeat(20), 'y'.repeat(20)]],
+      { width: 30 },
+    );
+    expect(text).toBe(`first\n  b: ${'x'.repeat(20)}\n  c: ${'y'.repeat(20)}\n`);
+  });
+
+  test('wrapping keeps every letter and holds the width', () => {
+    fc.assert(
+      fc.property(
+        fc.array(fc.stringMatching(/^[a-zé漢/.-]{1,30}$/u), { minLength: 1, maxLength: 12 }),
+        fc.integer({ min: 4, max: 40 }),
+        (words, width) => {
+          const lines = wrapText(words.join(' '), width);
+          expect(lines.join('').replace(/ /g, '')).toBe(words.join(''));
+          for (const line of lines) expect(textWidth(line)).toBeLessThanOrEqual(width);
+        },
+      ),
+      { seed: 3 },
+    );
+  });
+
+  test('count East Asian letters as two columns and combining marks as none (Unicode TR 11)', () => {
+    expect(textWidth('漢字')).toBe(4);
+    expect(textWidth('e\u0301')).toBe(1);
+    expect(textWidth('9½ h (8 to 12½)')).toBe(15);
+  });
+});
+
+/** A reader of RFC 4180 written for this test. */
+function readCsv(text: string): string[][] {
+  const rows: string[][] = [];
+  let row: string[] = [];
+  let cell = '';
+  let quoted = false;
+  for (let i = 0; i < text.length; i++) {
+    const c = text[i]!;
+    if (quoted) {
+      if (c === '"' && text[i + 1] === '"') {
+        cell += '"';
+        i++;
+      } else if (c === '"') quoted = false;
+      else cell += c;
+    } else if (c === '"') quoted = true;
+    else if (c === ',') {
+      row.push(cell);
+      cell = '';
+    } else if (c === '\r' && text[i + 1] === '\n') {
+      rows.push([...row, cell]);
+      row = [];
+      cell = '';
+      i++;
+    } else cell += c;
+  }
+  expect(quoted).toBe(false);
+  expect(cell).toBe('');
+  return rows;
+}
+
+describe('CSV (RFC 4180)', () => {
+  const files = renderCsv(WEEKEND);
+
+  test('every table has a header, CRLF line ends and as many fields in each record', () => {
+    for (const [file, text] of Object.entries(files)) {
+      expect(text.replace(/\r\n/g, ''), file).not.toMatch(/[\r\n]/);
+      const rows = readCsv(text);
+      expect(new Set(rows.map((r) => r.length)).size, file).toBe(1);
+      expect(new Set(rows[0]).size).toBe(rows[0]!.length);
+    }
+    expect(Object.keys(files)).toContain('plates.csv');
+  });
+
+  test('commas, quotes and line breaks in names come back as they were', () => {
+    const name = 'shin, "left"\r\nsecond line';
+    const rows = readCsv(renderCsv({ ...WEEKEND, parts: [{ ...WEEKEND.parts[0]!, name }] })['parts.csv']!);
+    expect(rows[1]![1]).toBe(name);
+  });
+
+  test('figures keep value and bounds as numbers', () => {
+    const rows = readCsv(files['plates.csv']!);
+    const column = (title: string): number => rows[0]!.indexOf(title);
+    WEEKEND.plates.forEach((plate, i) => {
+      expect(Number(rows[i + 1]![column('mass_g')])).toBeCloseTo(plate.massG.value, 9);
+      expect(Number(rows[i + 1]![column('mass_low_g')])).toBeCloseTo(plate.massG.low!, 9);
+      expect(Number(rows[i + 1]![column('time_high_s')])).toBeCloseTo(plate.durationS.high!, 6);
+    });
+  });
+
+  test('a name that a spreadsheet would run is defused; negative numbers are left alone', () => {
+    const plan: Plan = { ...WEEKEND, waiting: [{ copyId: '=HYPERLINK("x")', reason: '@sum' }], mass: WEEKEND.mass };
+    expect(readCsv(renderCsv(plan)['waiting.csv']!)[1]).toEqual(['\'=HYPERLINK("x")', "'@sum"]);
+    const mass = readCsv(files['mass.csv']!);
+    expect(mass.some((row) => row.includes('-6'))).toBe(true);
+  });
+});
