@@ -3,7 +3,7 @@ import type { Ring, Vec2 } from '@stonehand/model';
 import { fitConvex } from './fit-convex.ts';
 import { extent, fitRectangle, type TurnFit } from './fit-rectangle.ts';
 import { type HalfPlanes, halfPlanes } from './half-planes.ts';
-import { hull2 } from './hull2.ts';
+import { smoothHull2 } from './hull2.ts';
 import { obstaclesOf, type Place, placeAmong } from './place-among.ts';
 import { reach, type TurnedHull, turnedHull } from './turned-hull.ts';
 
@@ -37,8 +37,8 @@ export function fitHull(
   usable: Ring,
   { brimMm = 0, keepOut = [] }: FitOptions = {},
 ): HullFit {
-  const outline = hull2(hullXY);
-  const plate = hull2(usable.flat());
+  const outline = smoothHull2(hullXY);
+  const plate = smoothHull2(usable.flat());
   if (outline.length === 0 || plate.length < 6) {
     throw new StonehandError('USAGE', 'fitHull: the outline or the plate has no area', 'Give an outline and a plate.');
   }

@@ -22,6 +22,26 @@ export function hull2(xy: ArrayLike<number>): Float64Array {
   return hull;
 }
 
+/**
+ * The plane hull without corners nearer than a tenth of a nanometre to the one before. A turned box has its corners twice, some
+ * 1e-14 mm apart, and the edge between two such points may look anywhere: for questions about edges it must go.
+ */
+export function smoothHull2(xy: ArrayLike<number>): Float64Array {
+  const hull = hull2(xy);
+  const kept: number[] = [];
+  for (let i = 0; i < hull.length; i += 2) {
+    const before = kept.length === 0 ? [NaN, NaN] : kept.slice(-2);
+    const last = i === hull.length - 2 && kept.length > 2;
+    const near = (x: number, y: number): boolean => Math.hypot(hull[i] - x, hull[i + 1] - y) < SAME_CORNER_MM;
+    if (near(before[0], before[1]) || (last && near(kept[0], kept[1]))) continue;
+    kept.push(hull[i], hull[i + 1]);
+  }
+  // Dropping corners may leave one that rounding put on the wrong side of its neighbours.
+  return hull2(kept);
+}
+
+const SAME_CORNER_MM = 1e-7;
+
 /** Appends the lower (step 1) or the upper chain (step −1) to `chain` from `base` on; returns the new length. */
 function halfChain(xy: ArrayLike<number>, order: Uint32Array, step: 1 | -1, chain: Uint32Array, base: number): number {
   let size = base;

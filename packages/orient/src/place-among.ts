@@ -1,7 +1,7 @@
 import type { Ring } from '@stonehand/model';
 import { FIT_SLACK_MM } from './fit-rectangle.ts';
 import { type HalfPlanes, halfPlanes } from './half-planes.ts';
-import { hull2 } from './hull2.ts';
+import { smoothHull2 } from './hull2.ts';
 import { reach, type TurnedHull } from './turned-hull.ts';
 
 /** Where the hull's origin goes, and its turn. */
@@ -19,7 +19,7 @@ export function obstaclesOf(
   keepOut: readonly Ring[],
   brimMm: number,
 ): readonly Float64Array[] {
-  const areas = [...keepOut, ...pocketsOf(usable, plate)].map((ring) => hull2(ring.flat()));
+  const areas = [...keepOut, ...pocketsOf(usable, plate)].map((ring) => smoothHull2(ring.flat()));
   return areas.filter((area) => area.length >= 6).map((area) => grown(area, brimMm));
 }
 
@@ -88,11 +88,11 @@ function forbidden(hull: TurnedHull, area: Float64Array, turnRad: number): Float
     const y = sin * hull.x[k] + cos * hull.y[k];
     for (let i = 0; i < area.length; i += 2) sums.push(area[i] - x, area[i + 1] - y);
   }
-  return hull2(sums);
+  return smoothHull2(sums);
 }
 
 function freePoint(free: Float64Array, blocked: readonly Float64Array[]): readonly [number, number] | undefined {
-  const walls = [halfPlanes(hull2(free)), ...blocked.map((b) => halfPlanes(b))];
+  const walls = [halfPlanes(smoothHull2(free)), ...blocked.map((b) => halfPlanes(b))];
   const inFree = (x: number, y: number): boolean => deepest(walls[0], x, y) >= -FIT_SLACK_MM;
   const good = (x: number, y: number): boolean =>
     inFree(x, y) && walls.slice(1).every((wall) => deepest(wall, x, y) <= FIT_SLACK_MM);

@@ -1,3 +1,4 @@
+import { StonehandError } from '@stonehand/base';
 import { halfEdgeTwins, massProperties } from '@stonehand/mesh';
 import type { Mesh, Vec3 } from '@stonehand/model';
 import { type ConvexHull, convexHull } from './convex-hull.ts';
@@ -14,7 +15,11 @@ export type Subject = Readonly<{
   twins: () => Int32Array;
 }>;
 
+/** @throws StonehandError MESH_EMPTY when there is no triangle */
 export function subjectOf(mesh: Mesh): Subject {
+  if (mesh.triangles.length === 0) {
+    throw new StonehandError('MESH_EMPTY', 'a way up was asked for a mesh without triangles', 'Leave this part out.');
+  }
   const hull = convexHull(mesh.positions);
   const points = new Float64Array(3 * hull.vertices.length);
   hull.vertices.forEach((v, i) => {

@@ -4,7 +4,7 @@
  */
 export type TurnedHull = Readonly<{ x: Float64Array; y: Float64Array; normalRad: Float64Array }>;
 
-/** @param hull x, y pairs of a strictly convex polygon, counter-clockwise (one and two points are allowed) */
+/** @param hull x, y pairs of a strictly convex polygon, corners at least 1e-7 mm apart (smoothHull2), counter-clockwise (one and two points are allowed) */
 export function turnedHull(hull: ArrayLike<number>): TurnedHull {
   const n = hull.length >> 1;
   const angle = (i: number): number => {
@@ -18,7 +18,8 @@ export function turnedHull(hull: ArrayLike<number>): TurnedHull {
   const normalRad = new Float64Array(n);
   for (let k = 0; k < n; k++) {
     const i = (first + k) % n;
-    normalRad[k] = n === 1 ? 0 : angle(i);
+    // Rounding may put the normals of two short edges in the wrong order, and bisection wants them ascending.
+    normalRad[k] = n === 1 ? 0 : Math.max(angle(i), k === 0 ? 0 : normalRad[k - 1]);
     // Corner k ends the edge before normal k, so it is the farthest for directions up to normal k.
     x[k] = hull[2 * i];
     y[k] = hull[2 * i + 1];

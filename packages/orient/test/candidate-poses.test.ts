@@ -104,6 +104,11 @@ test('a far-away mesh is posed by its true coordinates', () => {
   }
 });
 
+test('a mesh without triangles has no way up', () => {
+  const empty: Mesh = { positions: new Float64Array(0), triangles: new Uint32Array(0), originMm: [0, 0, 0] };
+  expect(() => candidatePoses(empty, RECIPE)).toThrow(/without triangles/);
+});
+
 test('the same seed gives the same poses', () => {
   const mesh = turned(bracket(), 10, 20, 30);
   expect(candidatePoses(mesh, RECIPE, { seed: 3 })).toEqual(candidatePoses(mesh, RECIPE, { seed: 3 }));

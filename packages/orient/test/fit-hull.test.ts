@@ -212,6 +212,22 @@ test('kept-out corners leave a plate that a full square no longer fits, but a sm
   expect(fitHull(rectangle(150, 150).flat(), ell).fits).toBe(false);
 });
 
+test('a rectangle whose corners rounding split in two fits as the plain one', () => {
+  const jitter = [0, 1e-14, -1e-14, 3e-14];
+  const corners = rectangle(200, 60).flatMap(([x, y]) => jitter.map((e, i) => [x + e, y - jitter[3 - i]!] as const));
+  for (let deg = 0; deg < 180; deg += 7) {
+    const c = Math.cos((deg * Math.PI) / 180);
+    const s = Math.sin((deg * Math.PI) / 180);
+    const outline = corners.flatMap(([x, y]) => [c * x - s * y, s * x + c * y]);
+    const plain = rectangle(200, 60).flatMap(([x, y]) => [c * x - s * y, s * x + c * y]);
+    for (const bed of [rectangle(180, 150), regular(7, 110), regular(128, 95)]) {
+      const [a, b] = [fitHull(outline, bed), fitHull(plain, bed)];
+      expect(a.fits).toBe(b.fits);
+      expect(Math.abs(a.scaleThatFits / b.scaleThatFits - 1)).toBeLessThan(2e-6);
+    }
+  }
+});
+
 test('an empty outline or plate is wrong use', () => {
   expect(() => fitHull([], rectangle(220, 220))).toThrow(StonehandError);
   expect(() => fitHull(rectangle(10, 10).flat(), [])).toThrow(StonehandError);
