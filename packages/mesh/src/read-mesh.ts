@@ -10,7 +10,7 @@ export type ReadMeshOptions = Readonly<{
 
 /**
  * Reads a mesh file of any known format, picked by its content and only then by its name: STL, OBJ, PLY,
- * glTF and gzip of any of them. Libraries are loaded on first use.
+ * glTF, 3MF and gzip of any of them. Libraries are loaded on first use.
  * @throws StonehandError FORMAT_UNKNOWN, or what the format's reader throws
  */
 export async function readMesh(source: ByteSource, options: ReadMeshOptions = {}): Promise<MeshFile> {
@@ -25,6 +25,8 @@ export async function readMesh(source: ByteSource, options: ReadMeshOptions = {}
       return readStl(source, options.onProgress);
     case 'obj':
       return (await import('./read-obj.ts')).readObj(source, options.onProgress);
+    case '3mf':
+      return (await import('./read-3mf.ts')).read3mf(source);
     case 'gltf':
       return (await import('./read-gltf.ts')).readGltf(source);
     case 'ply':
@@ -39,15 +41,17 @@ export async function readMesh(source: ByteSource, options: ReadMeshOptions = {}
 }
 
 const LOOK_BYTES = 4096;
-type Format = 'gzip' | 'stl' | 'obj' | 'ply' | 'gltf' | 'unknown';
+type Format = 'gzip' | 'stl' | 'obj' | 'ply' | 'gltf' | '3mf' | 'unknown';
 
 function formatOf(look: Uint8Array, source: ByteSource): Format {
   if (look[0] === 0x1f && look[1] === 0x8b) return 'gzip'; // RFC 1952 §2.3.1
   if (looksLikeStlText(look) || isBinaryStl(look, source.sizeBytes)) return 'stl';
+  if (look[0] === 0x50 && look[1] === 0x4b && look[2] === 3 && look[3] === 4) return '3mf'; // a ZIP archive
   const text = new TextDecoder('latin1').decode(look);
   if (/^ply\s/.test(text)) return 'ply';
   if (/^glTF/.test(text) || /^\s*\{[\s\S]*"asset"/.test(text)) return 'gltf';
   const extension = /\.(\w+)$/.exec(source.name)?.[1]?.toLowerCase();
+  if (extension === '3mf') return '3mf';
   if (extension === 'glb' || extension === 'gltf') return 'gltf';
   if (extension === 'stl' || extension === 'obj' || extension === 'ply') return extension;
   // A text whose first statements are those of OBJ.

@@ -1,0 +1,219 @@
+import { existsSync, readFileSync } from 'node:fs';
+import { bytesSource, massProperties, readingOf, readMesh, topology, unitToMm } from '@stonehand/mesh';
+import { strFromU8, strToU8, unzipSync, zipSync } from 'fflate';
+import { describe, expect, test } from 'vitest';
+import { expectSameCounts, expectSameFigures, within } from './agreement.ts';
+import { REFERENCE_ABSENT, referenceMeshes, referenceSource } from './reference-meshes.ts';
+
+const SOUND_IN_TRUTH = 'lib3mf_non_manifold_model_warn_or_fail.3mf';
+const WITH_SUPPORT = 'explicit_support.3mf'; // its totals in reference.json count the support
+
+describe.skipIf(REFERENCE_ABSENT)('reference meshes (skipped where ../shared/data/meshes is absent)', () => {
+  for (const [file, expected] of referenceMeshes()) {
+    if (!file.endsWith('.3mf') || file.startsWith('mustfail') || file === WITH_SUPPORT) continue;
+    test(`${file} measures as VTK, CGAL, Open3D and numpy say`, async () => {
+      const read = await readMesh(referenceSource(file));
+      expect(read.unit).toBe(expected.reader!.unit);
+      expectSameCounts(read, expected);
+      expectSameFigures(read, expected, 1e-12);
+    });
+  }
+
+  test('the item of type support is left out of the part, and noted', async () => {
+    const { mesh, notes } = await readMesh(referenceSource(WITH_SUPPORT));
+    expect(mesh.triangles.length / 3).toBe(404);
+    within(massProperties(mesh).volumeMm3, 10988.360860135172, 1e-8, 'volume'); // reference.json, instances
+    expect(notes.map((note) => note.code)).toEqual(['supportLeftOut']);
+  });
+
+  for (const file of ['no_model_part', 'dtd', 'build_item_no_object', 'two_models', 'object_type', 'comma_decimal']) {
+    test(`mustfail_${file}.3mf is refused in one line`, async () => {
+      await expectRefused(readMesh(referenceSource(`mustfail_${file}.3mf`)));
+    });
+  }
+});
+
+interface Expected {
+  readonly valid: Record<
+    string,
+    {
+      readonly unit: string | null;
+      readonly items: readonly {
+        readonly type: string;
+        readonly triangles: number;
+        readonly bboxMinMm: readonly number[];
+        readonly bboxMaxMm: readonly number[];
+        readonly volumeMm3: number;
+      }[];
+    }
+  >;
+  readonly mustFail: Record<
+    string,
+    { readonly verdict: 'reject' | 'report'; readonly section: string; readonly why: string }
+  >;
+}
+
+const FOLDER = new URL('../../../../shared/data/3mf/', import.meta.url);
+const ABSENT = !existsSync(new URL('expected.json', FOLDER));
+const EXPECTED: Expected = ABSENT
+  ? { valid: {}, mustFail: {} }
+  : (JSON.parse(readFileSync(new URL('expected.json', FOLDER), 'utf8')) as Expected);
+
+// Files of the 3MF consortium (3mf-samples at 665e20d, lib3mf at 9ada20e) and made ones; two scripts and assimp agree on the figures.
+describe.skipIf(ABSENT)('3MF core 1.4.0 (skipped where ../shared/data/3mf is absent)', () => {
+  for (const [file, { unit, items }] of Object.entries(EXPECTED.valid)) {
+    test(`${file} is read with its unit, box and volume`, async () => {
+      const read = await readMesh(bytesSource(file, readFileSync(new URL(`valid/${file}`, FOLDER))));
+      expect(read.unit).toBe(unit ?? 'millimeter');
+      const f = unitToMm(read.unit!);
+      const mass = massProperties(read.mesh);
+      const printed = items.filter((item) => item.type !== 'support');
+      const volume = printed.reduce((sum, item) => sum + item.volumeMm3, 0);
+      expect(read.mesh.triangles.length / 3).toBe(printed.reduce((sum, item) => sum + item.triangles, 0));
+      within(mass.volumeMm3 * f ** 3, volume, 5e-5 * printed.length + 1e-9 * volume, 'volume'); // printed to four decimals
+      for (let i = 0; i < 3; i++) {
+        within(mass.boxMm.min[i]! * f, Math.min(...printed.map((item) => item.bboxMinMm[i]!)), 1e-5, 'box min');
+        within(mass.boxMm.max[i]! * f, Math.max(...printed.map((item) => item.bboxMaxMm[i]!)), 1e-5, 'box max');
+      }
+      expect(topology(read.mesh).volumeDefined).toBe(true);
+    });
+  }
+
+  for (const [file, { verdict, section, why }] of Object.entries(EXPECTED.mustFail)) {
+    const source = bytesSource(file, ABSENT ? new Uint8Array(0) : readFileSync(new URL(`must-fail/${file}`, FOLDER)));
+    if (verdict === 'reject') {
+      test(`${file} is refused, § ${section}: ${why}`, async () => {
+        await expectRefused(readMesh(source));
+      });
+    } else if (file !== SOUND_IN_TRUTH) {
+      test(`${file} is read with a finding, § ${section}: ${why}`, async () => {
+        const reading = readingOf(file, await readMesh(source), { unit: 'mm', unitFrom: 'file' });
+        expect(reading.findings.some(({ says }) => says.includes('against the standard (3MF core 4.1'))).toBe(true);
+      });
+    }
+  }
+});
+
+describe.skipIf(ABSENT)(
+  'a verdict of expected.json that its file does not bear out (skipped where ../shared/data/3mf is absent)',
+  () => {
+    test(`${SOUND_IN_TRUTH}: 49 triangles and 6 wrong edges are stated, 48 triangles without one are in the file`, async () => {
+      const bytes = readFileSync(new URL(`must-fail/${SOUND_IN_TRUTH}`, FOLDER));
+      const xml = strFromU8(unzipSync(bytes)['3D/3dmodel.model']!);
+      const triangles = [...xml.matchAll(/<triangle v1="(\d+)" v2="(\d+)" v3="(\d+)"/g)].map((m) => m.slice(1));
+      const walked = triangles.flatMap(([a, b, c]) => [`${a} ${b}`, `${b} ${c}`, `${c} ${a}`]);
+      expect(triangles).toHaveLength(48);
+      // Every edge once in each direction: manifold and consistent by the file's own numbering, counted without our reader.
+      expect(new Set(walked).size).toBe(walked.length);
+      for (const edge of walked) expect(walked).toContain(edge.split(' ').reverse().join(' '));
+      const reading = readingOf(SOUND_IN_TRUTH, await readMesh(bytesSource(SOUND_IN_TRUTH, bytes)), {
+        unit: 'mm',
+        unitFrom: 'file',
+      });
+      expect(reading).toMatchObject({ grade: 'sound', triangles: 48, volumeMm3: 1e6 });
+    });
+  },
+);
+
+describe('hostile and broken packages', () => {
+  test('forty objects of two components each do not multiply beyond all bounds', async () => {
+    const layers = Array.from({ length: 40 }, (_, i) => {
+      const component = `<component objectid="${i + 1}"/>`;
+      return `<object id="${i + 2}"><components>${component}${component}</components></object>`;
+    });
+    for (const mesh of [TETRAHEDRON, '<mesh><vertices/><triangles/></mesh>']) {
+      const model = modelXml(`<object id="1">${mesh}</object>${layers.join('')}`, '<item objectid="41"/>');
+      await expect(readMesh(bytesSource('a.3mf', packed(model)))).rejects.toMatchObject({ code: 'MESH_TOO_LARGE' });
+    }
+  });
+
+  test('a mesh whose vertices are written once per triangle is measured by position, and the standard’s rule is named', async () => {
+    const points = [
+      '0 0 0',
+      '0 1 0',
+      '1 0 0',
+      '0 0 0',
+      '1 0 0',
+      '0 0 1',
+      '0 0 0',
+      '0 0 1',
+      '0 1 0',
+      '1 0 0',
+      '0 1 0',
+      '0 0 1',
+    ];
+    const vertices = points.map((p) => p.split(' ')).map(([x, y, z]) => `<vertex x="${x}" y="${y}" z="${z}"/>`);
+    const triangles = [0, 3, 6, 9].map((v) => `<triangle v1="${v}" v2="${v + 1}" v3="${v + 2}"/>`);
+    const mesh = `<mesh><vertices>${vertices.join('')}</vertices><triangles>${triangles.join('')}</triangles></mesh>`;
+    const read = await readMesh(
+      bytesSource('a.3mf', packed(modelXml(`<object id="1">${mesh}</object>`, '<item objectid="1"/>'))),
+    );
+    expect(massProperties(read.mesh).volumeMm3).toBeCloseTo(1 / 6, 15);
+    expect(read.notes.map(({ code, count }) => [code, count])).toEqual([['brokenEdges', 12]]);
+  });
+
+  test('another ZIP archive, a cut one and one without items are refused', async () => {
+    const whole = packed(modelXml(`<object id="1">${TETRAHEDRON}</object>`, '<item objectid="1"/>'));
+    expect(massProperties((await readMesh(bytesSource('a.3mf', whole))).mesh).volumeMm3).toBeCloseTo(1 / 6, 15);
+    await expectRefused(readMesh(bytesSource('a.zip', zipSync({ 'a.txt': strToU8('hello') }))));
+    await expectRefused(readMesh(bytesSource('a.3mf', whole.subarray(0, 300))));
+    const nothing = packed(modelXml(`<object id="1">${TETRAHEDRON}</object>`, ''));
+    await expect(readMesh(bytesSource('a.3mf', nothing))).rejects.toMatchObject({ code: 'MESH_EMPTY' });
+  });
+
+  test('a component before its object, a wrong unit, a transform of eleven numbers: each is refused by its rule', async () => {
+    const cases = [
+      [
+        modelXml('<object id="1"><components><component objectid="2"/></components></object>', '<item objectid="1"/>'),
+        /4\.2\.1/,
+      ],
+      [
+        modelXml(`<object id="1">${TETRAHEDRON}</object>`, '<item objectid="1"/>').replace('millimeter', 'cubit'),
+        /"cubit" is not a unit \(3MF core 3\.4\)/,
+      ],
+      [
+        modelXml(`<object id="1">${TETRAHEDRON}</object>`, '<item objectid="1" transform="1 0 0 0 1 0 0 0 1 0 0"/>'),
+        /3\.3/,
+      ],
+      [
+        modelXml(
+          `<object id="1">${TETRAHEDRON}</object><object id="1">${TETRAHEDRON}</object>`,
+          '<item objectid="1"/>',
+        ),
+        /defined twice/,
+      ],
+      [
+        modelXml(`<object id="1">${TETRAHEDRON.replace('x="1"', 'x="nan"')}</object>`, '<item objectid="1"/>'),
+        /ST_Number/,
+      ],
+    ] as const;
+    for (const [model, message] of cases) {
+      await expect(readMesh(bytesSource('a.3mf', packed(model)))).rejects.toThrow(message);
+    }
+  });
+});
+
+const TETRAHEDRON =
+  '<mesh><vertices><vertex x="0" y="0" z="0"/><vertex x="1" y="0" z="0"/><vertex x="0" y="1" z="0"/><vertex x="0" y="0" z="1"/></vertices>' +
+  '<triangles><triangle v1="0" v2="2" v3="1"/><triangle v1="0" v2="1" v3="3"/><triangle v1="0" v2="3" v3="2"/><triangle v1="1" v2="2" v3="3"/></triangles></mesh>';
+
+function modelXml(resources: string, build: string): string {
+  return `<?xml version="1.0" encoding="UTF-8"?><model unit="millimeter" xmlns="http://schemas.microsoft.com/3dmanufacturing/core/2015/02"><resources>${resources}</resources><build>${build}</build></model>`;
+}
+
+function packed(model: string): Uint8Array {
+  return zipSync({
+    '[Content_Types].xml': strToU8(
+      '<Types xmlns="http://schemas.openxmlformats.org/package/2006/content-types"><Default Extension="model" ContentType="application/vnd.ms-package.3dmanufacturing-3dmodel+xml"/></Types>',
+    ),
+    '_rels/.rels': strToU8(
+      '<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="r" Type="http://schemas.microsoft.com/3dmanufacturing/2013/01/3dmodel" Target="/3D/3dmodel.model"/></Relationships>',
+    ),
+    '3D/3dmodel.model': strToU8(model),
+  });
+}
+
+async function expectRefused(reading: Promise<unknown>): Promise<void> {
+  await expect(reading).rejects.toMatchObject({ name: 'StonehandError', code: 'MESH_MALFORMED' });
+  await expect(reading).rejects.toThrow(/^[^\n]+$/);
+}
