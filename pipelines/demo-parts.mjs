@@ -35,7 +35,7 @@ const PARTS = [
   ['heron/body/tail-fan.stl', body.tailFan, 0.04],
   ['heron/body/wing-left.stl', body.wing, 0.04],
   ['heron/legs/shin-left.stl', legs.shin, 0.04],
-  ['heron/legs/shin-right.stl', () => legs.shin().mirror([0, 1, 0]), 0.04],
+  ['heron/legs/shin-right.stl', () => legs.shin().simplify(0.04).mirror([0, 1, 0]), 1e-6],
   ['heron/legs/thigh.stl', legs.thigh, 0.04],
   ['heron/legs/hinge-hub.stl', legs.hingeHub, 0.03],
   ['heron/legs/hinge-fork.stl', legs.hingeFork],
