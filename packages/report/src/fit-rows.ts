@@ -50,12 +50,13 @@ export function fitRows(plan: FitFacts): FitRow[] {
 
 /** The easiest verdict counts first, then the sum over printers. */
 function trouble(verdicts: readonly FitVerdict[]): number {
-  const ranks = verdicts.map((v) => ORDER.indexOf(v.verdict));
+  const ranks = verdicts.map((v) => (v.refused === undefined ? ORDER.indexOf(v.verdict) : ORDER.length));
   return Math.min(...ranks) * 100 + ranks.reduce((sum, r) => sum + r, 0);
 }
 
-/** A verdict in a word or two: `as is`, `turned 45°`, `tipped`, `2 pieces`, `does not fit`. */
+/** A verdict in a word or two: `as is`, `turned 45°`, `tipped`, `2 pieces`, `does not fit`, `refused` (by material, temperature or layer height). */
 export function verdictText(fit: FitVerdict): string {
+  if (fit.refused !== undefined) return 'refused';
   switch (fit.verdict) {
     case 'asIs':
       return 'as is';
@@ -90,7 +91,7 @@ function whyText(plan: FitFacts, verdicts: readonly FitVerdict[]): string {
       fit.scaleThatFits !== undefined && fit.scaleThatFits < 1
         ? `; whole at ${(Math.floor(fit.scaleThatFits * 1000) / 1000).toFixed(3)} scale (bores shrink too)`
         : '';
-    const why = [over, fit.why ?? ''].filter((text) => text !== '').join(', ');
+    const why = [fit.refused ?? '', over, fit.why ?? ''].filter((text) => text !== '').join(', ');
     if (why !== '' || scale !== '') said.push(`${printer}: ${why}${why === '' ? scale.slice(2) : scale}`);
   }
   // The same reason for several printers is said once.

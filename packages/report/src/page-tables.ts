@@ -1,4 +1,4 @@
-import type { MassReport, Plan } from '@stonehand/model';
+import type { Buy, MassReport, Plan } from '@stonehand/model';
 import { escapeXml } from './escape.ts';
 import { filamentSvg } from './filament-svg.ts';
 import { fitRows, verdictText } from './fit-rows.ts';
@@ -24,7 +24,7 @@ import {
 export function fitSection(plan: Plan, names: PlanNames): string {
   const all = fitRows(plan);
   // What fits everywhere as it is needs no row; it would bury what does not.
-  const easy = all.filter((row) => row.verdicts.every((v) => v.verdict === 'asIs'));
+  const easy = all.filter((row) => row.verdicts.every((v) => v.verdict === 'asIs' && v.refused === undefined));
   const hard = all.filter((row) => !easy.includes(row));
   const rows = hard.map((row) => {
     const pieces = plan.pieces.filter((piece) => piece.partId === row.partId);
@@ -52,7 +52,7 @@ export function fitSection(plan: Plan, names: PlanNames): string {
         const fit = row.verdicts.find((v) => v.printerId === printer.id);
         if (fit === undefined) return '';
         const text = escapeXml(verdictText(fit));
-        return fit.verdict === 'no' ? `<span class="bad">${text}</span>` : text;
+        return fit.verdict === 'no' || fit.refused !== undefined ? `<span class="bad">${text}</span>` : text;
       }),
       escapeXml(support),
       escapeXml(hours),
@@ -112,7 +112,9 @@ export function buySection(plan: Plan, names: PlanNames): string {
     const now = plan.buy.find((b) => b.materialId === material.id);
     const all = plan.buyAll.find((b) => b.materialId === material.id);
     const need = (b: typeof now): string =>
-      b === undefined ? '<span class="soft">none</span>' : massHtml(b.needG, plan.unitsShown);
+      b === undefined
+        ? '<span class="soft">none</span>'
+        : fromHtml(massText(b.needG, plan.unitsShown), needFrom(b, plan));
     const buy = (b: typeof now): string =>
       b === undefined || b.spools === 0
         ? '<span class="soft">nothing</span>'
@@ -121,7 +123,7 @@ export function buySection(plan: Plan, names: PlanNames): string {
       `${swatch(names.materialIndex(material.id))}${escapeXml(names.materialName(material.id))}`,
       need(now),
       need(all),
-      escapeXml(massText({ value: (now ?? all)!.shelfG, from: '' }, plan.unitsShown)),
+      shelfHtml((now ?? all)!, plan),
       buy(now),
       buy(all),
     ];
@@ -154,6 +156,24 @@ export function buySection(plan: Plan, names: PlanNames): string {
     ),
     `<h3>Bought items</h3>${tableHtml([{ title: 'item' }, { title: 'quantity', right: true }, { title: 'mass', right: true }, { title: 'price', right: true }, { title: 'delivery', right: true }, { title: 'note' }], hardware, { none: 'No bought item is listed.' })}`,
   ].join('\n');
+}
+
+/** What a need is made of, after where it came from. */
+function needFrom(buy: Buy, plan: Plan): string {
+  const g = (value: number): string => massText({ value, from: '' }, plan.unitsShown);
+  const made = [
+    buy.netG === undefined ? '' : `parts ${g(buy.netG)}`,
+    buy.supportG === undefined ? '' : `support ${g(buy.supportG)}`,
+    buy.purgeG === undefined ? '' : `purge ${g(buy.purgeG)}`,
+    buy.failuresG === undefined ? '' : `expected failures ${g(buy.failuresG)}`,
+  ].filter((text) => text !== '');
+  return [buy.needG.from, made.join(', ')].filter((text) => text !== '').join(': ');
+}
+
+function shelfHtml(buy: Buy, plan: Plan): string {
+  const g = (value: number): string => escapeXml(massText({ value, from: '' }, plan.unitsShown));
+  const stranded = buy.strandedG ?? 0;
+  return `${g(buy.shelfG)}${stranded < 0.5 ? '' : `<br><span class="small soft">and ${g(stranded)} in ends too short for a run</span>`}`;
 }
 
 function money(price: number): string {

@@ -1,4 +1,4 @@
-import type { Plan, Todo } from '@stonehand/model';
+import type { Plan, Run, Todo } from '@stonehand/model';
 import { escapeXml } from './escape.ts';
 import { durationHtml, listHtml, massHtml } from './html.ts';
 import { countedNames, layerCount, type PlanNames, recipeSentence, waitingByReason } from './plan-names.ts';
@@ -31,10 +31,12 @@ function todoItem(plan: Plan, names: PlanNames, todo: Todo): string {
   const run = names.run(todo.runId);
   const more: string[] = [];
   if (todo.what === 'start' && run !== undefined) {
-    more.push(`watch until ${hourText(run.watchedUntil, plan)}`, `ends about ${endText(plan, names, todo)}`);
+    // The scheduler's own words may hold these already.
+    if (!todo.says.includes('watch until')) more.push(`watch until ${hourText(run.watchedUntil, plan)}`);
+    if (!todo.says.includes('ends about')) more.push(`ends about ${endText(plan, names, todo)}`);
     const spools = run.spools.map((s) => `spool ${s.spoolId}: ${spoolText(plan, s.spoolId, s.massG)}`);
     more.push(...spools);
-    if (run.unattended) more.push('goes on unattended');
+    if (run.unattended) more.push(aloneWords(run));
   }
   if (todo.latestStart !== undefined) more.push(`at the latest ${momentText(todo.latestStart, plan)}`);
   const detail = more.length === 0 ? '' : `<span class="more">${escapeXml(more.join(' · '))}</span>`;
@@ -49,6 +51,12 @@ function endText(plan: Plan, names: PlanNames, todo: Todo): string {
   const span =
     duration?.low === undefined || duration.high === undefined ? '' : ` (${at(duration.low)} to ${at(duration.high)})`;
   return `${momentText(run.end, plan)}${span}`;
+}
+
+function aloneWords(run: Run): string {
+  return run.alone === undefined || run.alone.length === 0
+    ? 'goes on unattended'
+    : `goes on unattended (${run.alone.map((kind) => (kind === 'asleep' ? 'asleep at home' : kind)).join(', ')})`;
 }
 
 function spoolText(plan: Plan, spoolId: string, needG: number): string {

@@ -127,10 +127,11 @@ function unfitSentence(plan: Plan, names: PlanNames): Sentence {
 
 const VERDICT_ORDER = ['asIs', 'turned', 'tipped', 'split', 'no'] as const;
 
-/** The easiest verdict of each part over all printers, parts in the plan's order. */
+/** The easiest verdict of each part over the printers that do not refuse it, parts in the plan's order. */
 export function bestVerdicts(plan: Plan): Map<string, (typeof VERDICT_ORDER)[number]> {
   const best = new Map<string, (typeof VERDICT_ORDER)[number]>();
   for (const fit of plan.fits) {
+    if (fit.refused !== undefined) continue;
     const known = best.get(fit.partId);
     if (known === undefined || VERDICT_ORDER.indexOf(fit.verdict) < VERDICT_ORDER.indexOf(known)) {
       best.set(fit.partId, fit.verdict);
@@ -172,7 +173,7 @@ export function statedValue(value: number, unit: string, units: Plan['unitsShown
 
 /** `mass` for massG; other limits as they are named, camel case taken apart. */
 export function limitName(limit: string): string {
-  if (limit === 'massG') return 'mass';
+  if (limit === 'massG' || limit === 'mass at most') return 'mass';
   return limit
     .replace(/(Mm|G)(?=$|[^a-z])/g, '')
     .replace(/[._]+/g, ' ')
@@ -200,7 +201,11 @@ function cellsOf(plan: Plan, names: PlanNames): Summary['cells'] {
   const cells: { what: string; figure: Span; detail: string }[] = [];
   const next = plan.todo[0];
   if (next !== undefined)
-    cells.push({ what: 'next', figure: { text: momentText(next.from, plan) }, detail: next.says });
+    cells.push({
+      what: 'next',
+      figure: { text: momentText(next.from, plan) },
+      detail: next.says.split(', watch until')[0]!,
+    });
   if (plan.runs.length > 0) {
     const at = [
       plan.finish?.at80 === undefined ? '' : `80 % by ${momentText(plan.finish.at80, plan)}`,

@@ -25,7 +25,9 @@ export function renderFit(
   const out = wrapText(plainLine(`bed: ${beds}${bedNote === undefined ? '' : ` (${bedNote})`}`), width);
   for (const suspicion of suspicions) out.push(...hanging('? ', suspicion, width));
   out.push('');
-  const easy = rows.filter((row) => row.verdicts.length > 0 && row.verdicts.every((v) => v.verdict === 'asIs'));
+  const easy = rows.filter(
+    (row) => row.verdicts.length > 0 && row.verdicts.every((v) => v.verdict === 'asIs' && v.refused === undefined),
+  );
   const hard = rows.filter((row) => !easy.includes(row));
   if (hard.length > 0) {
     const columns = [

@@ -45,9 +45,13 @@ function todoLines(plan: Plan, width: number, colour: boolean): string[] {
     const run = names.run(todo.runId);
     const more: string[] = [];
     if (todo.what === 'start' && run !== undefined) {
-      more.push(`watch until ${hourText(run.watchedUntil, plan)}`, `ends about ${momentText(run.end, plan)}`);
-      const duration = names.plate(run.plateId)?.durationS;
-      if (duration !== undefined) more.push(durationText(duration));
+      // The scheduler's own words may hold these already.
+      if (!todo.says.includes('watch until')) more.push(`watch until ${hourText(run.watchedUntil, plan)}`);
+      if (!todo.says.includes('ends about')) {
+        const duration = names.plate(run.plateId)?.durationS;
+        more.push(`ends about ${momentText(run.end, plan)}`);
+        if (duration !== undefined) more.push(durationText(duration));
+      }
       if (run.unattended) more.push('unattended');
     }
     if (todo.latestStart !== undefined) more.push(`at the latest ${momentText(todo.latestStart, plan)}`);
