@@ -6,6 +6,7 @@ import {
   renderEstimate,
   renderFit,
   renderMeasure,
+  renderSplit,
   renderSummary,
   renderWeigh,
   textTable,
@@ -180,4 +181,47 @@ describe('CSV (RFC 4180)', () => {
     const mass = readCsv(files['mass.csv']!);
     expect(mass.some((row) => row.includes('-6'))).toBe(true);
   });
+});
+
+describe('a split', () => {
+  const split = {
+    file: 'heron/body/back-shell',
+    planes: [{ normal: [1, 0, 0] as const, offsetMm: 206 }],
+    bound: 2,
+    pieces: [{ id: 'a' }, { id: 'b' }],
+    joints: [
+      {
+        id: 'j1',
+        kind: 'flange' as const,
+        between: ['a', 'b'],
+        atMm: [206, 0, 40] as const,
+        axis: [1, 0, 0] as const,
+        gapPerSideMm: 0.1,
+      },
+    ],
+    files: [],
+  };
+
+  test('says whether fewer pieces could do, and where it cuts with what joint', () => {
+    const text = renderSplit(split, { width: 80 });
+    expect(text).toContain('2 pieces (fewer cannot do): a and b');
+    expect(text).toMatch(/1 +x +206 mm/);
+    expect(text).toContain('0.1 mm gap a side');
+    expect(renderSplit({ ...split, bound: 1 }, { width: 80 })).toContain('at least 1 are needed');
+  });
+});
+
+test('the scheduler’s own words are not said twice', () => {
+  const todo = WEEKEND.todo.map((t) => ({ ...t, says: `${t.says}, watch until 18:22, ends about 03:40` }));
+  const text = renderSummary({ ...WEEKEND, todo }, { width: 200 });
+  expect(text.match(/watch until/g)).toHaveLength(todo.length);
+});
+
+test('a printer that refuses a part comes before one that is too small, with its reason', () => {
+  const fits = WEEKEND.fits.map((f) => (f.partId.endsWith('toe') ? { ...f, refused: 'its nozzle reaches 240 °C' } : f));
+  const rows = fitRows({ ...WEEKEND, fits });
+  expect(rows[0]!.name).toBe('toe');
+  expect(renderFit({ rows, printers: WEEKEND.printers }, { width: 120 })).toMatch(
+    /toe .*refused .*its nozzle reaches 240 °C/,
+  );
 });
