@@ -95,6 +95,12 @@ function next(h: number): number {
   return h % 3 === 2 ? h - 2 : h + 1;
 }
 
+function previous(h: number): number {
+  return h % 3 === 0 ? h + 2 : h - 1;
+}
+
+const SEEN = -2; // while matching: counted, and without a twin
+
 // A vertex of a fan may have a hundred thousand edges; beyond this many the list is sorted, so that matching stays near linear.
 const LONG_LIST = 64;
 
@@ -117,17 +123,14 @@ function matchLists(
   let firstNonManifold = -1;
   let firstMisoriented = -1;
   let firstDuplicate = -1;
-  let seen = new Uint8Array(LONG_LIST);
   for (let v = 0; v < vertexCount; v++) {
     const from = start[v];
     const to = start[v + 1];
     const length = to - from;
     if (length > LONG_LIST) sortByOtherEnd(triangles, list, from, to, v);
-    if (length > seen.length) seen = new Uint8Array(length * 2);
-    for (let i = 0; i < length; i++) seen[i] = 0;
     for (let i = 0; i < length; i++) {
-      if (seen[i] === 1) continue;
       const h = list[from + i];
+      if (twins[h] !== -1) continue;
       const other = otherEnd(triangles, h, v);
       let faces = 1;
       let balance = triangles[h] === v ? 1 : -1;
@@ -138,33 +141,32 @@ function matchLists(
           if (length > LONG_LIST) break;
           continue;
         }
-        seen[j] = 1;
         faces++;
         balance += triangles[g] === v ? 1 : -1;
         mate = g;
       }
       edges++;
       if (balance !== 0) unbalanced++;
-      if (faces === 1) {
-        if (boundary++ === 0) firstBoundary = h;
-      } else if (faces === 2) {
-        if (balance === 0) {
-          twins[h] = mate;
-          twins[mate] = h;
-        } else if (misoriented++ === 0) firstMisoriented = h;
-        const opposite = triangles[next(next(h))];
+      if (faces === 2 && balance === 0) {
+        twins[h] = mate;
+        twins[mate] = h;
+        const opposite = triangles[previous(h)];
         // Counted on the one edge that does not touch the highest corner, so that each copy counts once.
-        if (other < opposite && triangles[next(next(mate))] === opposite && duplicates++ === 0) firstDuplicate = mate;
+        if (other < opposite && triangles[previous(mate)] === opposite && duplicates++ === 0) firstDuplicate = mate;
+      } else if (faces === 1) {
+        twins[h] = SEEN;
+        if (boundary++ === 0) firstBoundary = h;
       } else {
-        if (nonManifold++ === 0) firstNonManifold = h;
-        const fan = list.subarray(from + i, to).filter((g) => otherEnd(triangles, g, v) === other);
-        pairAround(mesh, fan, v, other, twins);
-        const copies = fan.filter((g, k) => isCopy(triangles, fan, g, k, other));
+        if (faces > 2) {
+          if (nonManifold++ === 0) firstNonManifold = h;
+        } else if (misoriented++ === 0) firstMisoriented = h;
+        const copies = settleFan(mesh, list.subarray(from + i, to), v, other, twins);
         if (copies.length > 0 && duplicates === 0) firstDuplicate = copies[0];
         duplicates += copies.length;
       }
     }
   }
+  if (unbalanced > 0) for (let h = 0; h < twins.length; h++) if (twins[h] === SEEN) twins[h] = -1;
   return {
     twins,
     edges,
@@ -196,10 +198,23 @@ function sortByOtherEnd(triangles: Uint32Array, list: Uint32Array, from: number,
   for (let i = 0; i < length; i++) list[from + i] = old[keys[i] % length];
 }
 
+/**
+ * An edge of three or more triangles, or of two that face opposite ways: pairs them, marks the rest as seen.
+ * Apart from the loop, because a closure inside it would cost an allocation per edge.
+ * @returns the half-edges of triangles of which there is an earlier copy
+ */
+function settleFan(mesh: Mesh, rest: Uint32Array, v: number, other: number, twins: Int32Array): Uint32Array {
+  const { triangles } = mesh;
+  const fan = rest.filter((g) => otherEnd(triangles, g, v) === other);
+  if (fan.length > 2) pairAround(mesh, fan, v, other, twins);
+  for (const g of fan) if (twins[g] === -1) twins[g] = SEEN;
+  return fan.filter((g, k) => isCopy(triangles, fan, g, k, other));
+}
+
 /** Whether an earlier triangle at the edge has the same third corner; asked at the edge away from the highest corner only. */
 function isCopy(triangles: Uint32Array, fan: Uint32Array, g: number, k: number, other: number): boolean {
-  const opposite = triangles[next(next(g))];
+  const opposite = triangles[previous(g)];
   if (other > opposite) return false;
-  for (let j = 0; j < k; j++) if (triangles[next(next(fan[j]))] === opposite) return true;
+  for (let j = 0; j < k; j++) if (triangles[previous(fan[j])] === opposite) return true;
   return false;
 }

@@ -45,6 +45,11 @@ function countBodies(mesh: Mesh, someCollapsed: boolean): { usedVertices: number
     const b = triangles[h + 1];
     const c = triangles[h + 2];
     if (someCollapsed && (a === b || b === c || c === a)) continue;
+    // Nearly always: all three hang at one root already, or two do and the third is new.
+    const pa = parent[a];
+    const pb = parent[b];
+    const pc = parent[c];
+    if (pa === pb && pa === pc && pa !== -1) continue;
     for (let k = h; k < h + 3; k++) {
       const v = triangles[k];
       if (parent[v] !== -1) continue;
