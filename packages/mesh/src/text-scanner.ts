@@ -12,7 +12,7 @@ const LONGEST_TOKEN = 512;
 
 /**
  * A forward scanner over a text of any size: one block in memory, tokens read from its bytes, lines counted.
- * Made for mesh files, where nearly everything is a number: splitting into strings was six times slower
+ * Made for mesh files, where nearly everything is a number: splitting into strings was five times slower
  * (DECISIONS.md "Text by bytes").
  */
 export class TextScanner {
