@@ -11,8 +11,10 @@ export function turnedHull(hull: ArrayLike<number>): TurnedHull {
     const j = (i + 1) % n;
     return norm(Math.atan2(hull[2 * i] - hull[2 * j], hull[2 * j + 1] - hull[2 * i + 1]));
   };
+  // Normals ascend but for one step back by more than half a turn. The least of them is no mark: rounding may swap two that
+  // are nearly equal, and a start between those two would put a long edge at the wrong end.
   let first = 0;
-  for (let i = 1; i < n; i++) if (angle(i) < angle(first)) first = i;
+  for (let i = 0; i < n; i++) if (angle(i) < angle((i + n - 1) % n) - 1) first = i;
   const x = new Float64Array(n);
   const y = new Float64Array(n);
   const normalRad = new Float64Array(n);

@@ -212,17 +212,24 @@ test('kept-out corners leave a plate that a full square no longer fits, but a sm
   expect(fitHull(rectangle(150, 150).flat(), ell).fits).toBe(false);
 });
 
-test('a rectangle whose corners rounding split in two fits as the plain one', () => {
-  // A box turned in space has each corner of its shadow twice, some 1e-14 mm apart; the edge between them looks anywhere.
+test('an outline with corners doubled and edges broken by rounding fits as the plain one', () => {
+  // A box turned in space has each corner of its shadow twice, some 1e-14 mm apart, and points in the middle of edges: an edge
+  // between doubled corners looks anywhere, and the halves of a broken edge may look the wrong way past each other.
   const random = seededRandom(31);
   const rounding = (): number => 2e-13 * (random.next() - 0.5);
-  for (let round = 0; round < 300; round++) {
+  for (let round = 0; round < 2000; round++) {
     const rad = Math.PI * random.next();
     const [c, s] = [Math.cos(rad), Math.sin(rad)];
     const plain = rectangle(200, 60).map(([x, y]) => [c * x - s * y, s * x + c * y] as const);
-    const doubled = [...plain, ...plain, ...plain].flatMap(([x, y]) => [x + rounding(), y + rounding()]);
-    const bed = round % 3 === 0 ? regular(7, 110) : rectangle(180, 150);
-    const [a, b] = [fitHull(doubled, bed), fitHull(plain.flat(), bed)];
+    const onEdges = plain.map(([x, y], i) => {
+      const [u, v] = plain[(i + 1) % 4]!;
+      const t = random.next();
+      return [x + t * (u - x), y + t * (v - y)] as const;
+    });
+    const points = round % 2 === 0 ? [...plain, ...onEdges] : [...plain, ...plain, ...plain, ...onEdges];
+    const rough = points.flatMap(([x, y]) => [x + rounding(), y + rounding()]);
+    const bed = round % 10 === 0 ? regular(7, 110) : rectangle(180, 150);
+    const [a, b] = [fitHull(rough, bed), fitHull(plain.flat(), bed)];
     expect(a.fits, `round ${round}`).toBe(b.fits);
     expect(Math.abs(a.scaleThatFits / b.scaleThatFits - 1), `round ${round}`).toBeLessThan(2e-6);
   }
