@@ -23,15 +23,19 @@ export function faultOf(problem: Problem): Fault {
   };
 }
 
-/** One complaint per place, in the order of files as they were read, then of lines. */
+/**
+ * One complaint per place, in the order of files as they were read, then of lines. Of a file that is not YAML only that is said:
+ * what its torn values look like means nothing.
+ */
 export function tidyProblems(problems: readonly Problem[]): Problem[] {
+  const torn = new Set(problems.filter((problem) => problem.code === 'YAML_SYNTAX').map((problem) => problem.file));
   const seen = new Set<string>();
   const files = new Map<string, number>();
   const kept: Problem[] = [];
   for (const problem of problems) {
     if (!files.has(problem.file)) files.set(problem.file, files.size);
     const place = `${problem.file}:${problem.line}:${problem.column}${problem.line === undefined ? problem.what : ''}`;
-    if (seen.has(place)) continue;
+    if (seen.has(place) || (torn.has(problem.file) && problem.code !== 'YAML_SYNTAX')) continue;
     seen.add(place);
     kept.push(problem);
   }

@@ -112,7 +112,7 @@ function readPlaces(entry: Entry, quantity: number): readonly Placement[] {
   const one = readPlace(entry, ['place']);
   if (one !== undefined) return [one];
   const count = listOf(entry, 'places').length;
-  if (count > quantity) {
+  if (count > quantity && quantity > 0) {
     const copies = quantity === 1 ? 'one copy' : `${quantity} copies`;
     complain(
       entry,

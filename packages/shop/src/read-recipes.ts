@@ -89,19 +89,17 @@ function readSupport(entry: Entry): Partial<Recipe> {
   return { support: 'auto', supportShare };
 }
 
+// A bead is a strip with round edges: it must be wider than it is high.
 function checkLayers(entry: Entry, recipe: Recipe): void {
-  for (const [key, height] of [
-    ['layer', recipe.layerMm],
-    ['firstLayer', recipe.firstLayerMm],
-  ] as const) {
-    // A bead is a strip with round edges: it must be wider than it is high.
-    if (height > 0 && height < recipe.beadWidthMm) continue;
-    complain(
-      entry,
-      Object.hasOwn(entry.raw, key) ? [key] : ['bead'],
-      'DATA_INVALID',
-      `layers of ${height} mm do not go with beads ${recipe.beadWidthMm} mm wide`,
-      'A layer is higher than 0 and lower than the bead is wide; a quarter to three quarters of the nozzle is usual.',
-    );
-  }
+  const { layerMm, firstLayerMm, beadWidthMm } = recipe;
+  const goesWithBead = (heightMm: number): boolean => heightMm > 0 && heightMm < beadWidthMm;
+  if (goesWithBead(layerMm) && goesWithBead(firstLayerMm)) return;
+  const [key, height] = goesWithBead(layerMm) ? ['firstLayer', firstLayerMm] : ['layer', layerMm];
+  complain(
+    entry,
+    Object.hasOwn(entry.raw, key) ? [key] : ['bead'],
+    'DATA_INVALID',
+    `layers of ${height} mm do not go with beads ${beadWidthMm} mm wide`,
+    'A layer is higher than 0 and lower than the bead is wide; a quarter to three quarters of the nozzle is usual.',
+  );
 }

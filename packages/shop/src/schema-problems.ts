@@ -6,17 +6,29 @@ import type { Path, Source } from './yaml-source.ts';
 /** What a file breaks of its schema, in plain words with places. */
 export function schemaProblems(source: Source, validate: Validator): Problem[] {
   if (validate(source.value)) return [];
-  return (validate.errors ?? []).flatMap((breach) => problemOf(source, breach) ?? []);
+  const breaches = validate.errors ?? [];
+  // A bad name is reported twice: what is wrong with it, and that there is one. Only the second knows that it is a name.
+  const names = breaches.filter((breach) => breach.keyword === 'propertyNames');
+  const isName = (breach: SchemaBreach): boolean =>
+    names.some((name) => name.instancePath === breach.instancePath && name.params.propertyName === breach.data);
+  return breaches
+    .filter((breach) => breach.keyword !== 'propertyNames' && breach.keyword !== 'if')
+    .map((breach) => problemOf(source, breach, isName(breach) ? badName(breach) : describe(breach)));
 }
 
-function problemOf(source: Source, breach: SchemaBreach): Problem | undefined {
-  // The breach inside a name or a branch is reported on its own; these only say that there was one.
-  if (breach.keyword === 'propertyNames' || breach.keyword === 'if') return undefined;
-  const said = describe(breach);
+function problemOf(source: Source, breach: SchemaBreach, said: Said): Problem {
   const extra = said.key === undefined ? [] : [said.key];
-  const path = [...pathOf(breach.instancePath), ...extra];
-  const place = source.place(path, said.key === undefined ? 'value' : 'key');
+  const place = source.place([...pathOf(breach.instancePath), ...extra], said.key === undefined ? 'value' : 'key');
   return { code: 'DATA_INVALID', file: source.file, ...place, what: said.what, remedy: said.remedy };
+}
+
+function badName(breach: SchemaBreach): Said {
+  const key = String(breach.data);
+  return { key, what: `"${key}" cannot be used as a name here`, remedy: meaningOf(breach) };
+}
+
+function meaningOf({ parentSchema }: SchemaBreach): string {
+  return parentSchema?.description ?? parentSchema?.title ?? 'See the schema of this file.';
 }
 
 /** Segments of a JSON pointer (RFC 6901). */
@@ -38,7 +50,7 @@ function describe(breach: SchemaBreach): Said {
   const { keyword, params, parentSchema: schema, data } = breach;
   const name = pathOf(breach.instancePath).at(-1);
   const subject = name === undefined ? 'the file' : `"${name}"`;
-  const meant = schema?.description ?? schema?.title ?? 'See the schema of this file.';
+  const meant = meaningOf(breach);
   switch (keyword) {
     case 'additionalProperties':
       return unknownKey(String(params.additionalProperty), Object.keys(schema?.properties ?? {}));
@@ -55,13 +67,6 @@ function describe(breach: SchemaBreach): Said {
     case 'enum':
       return wrongWord(subject, data, (params.allowedValues ?? []).map(String));
     case 'pattern':
-      if (breach.propertyName !== undefined) {
-        return {
-          key: breach.propertyName,
-          what: `"${breach.propertyName}" cannot be used as a name here`,
-          remedy: meant,
-        };
-      }
       return { what: `${subject} cannot be "${shorten(data)}"`, remedy: meant };
     case 'minItems':
     case 'maxItems': {

@@ -6,13 +6,12 @@ export interface SchemaBreach {
   readonly params: Readonly<{
     additionalProperty?: string;
     missingProperty?: string;
+    propertyName?: string;
     type?: string | readonly string[];
     allowedValues?: readonly unknown[];
     limit?: number;
   }>;
   readonly message?: string;
-  /** set on a breach inside a property name */
-  readonly propertyName?: string;
   /** the value, and the schema that holds the broken keyword (not for plans) */
   readonly data?: unknown;
   readonly parentSchema?: Readonly<{
