@@ -1,7 +1,7 @@
 import type { BeadKind } from '@stonehand/model';
 import { beadWidthMm } from './bead-section.ts';
 import type { Bead } from './beads.ts';
-import { centreLines } from './centre-lines.ts';
+import { type CentreLine, centreLines } from './centre-lines.ts';
 import { islandsOf } from './islands.ts';
 import type { BeadSize } from './perimeters.ts';
 import type { Polygons } from './polygons.ts';
@@ -9,11 +9,11 @@ import { type Rings, ringCount, ringsAreaMm2, ringsLengthMm } from './rings.ts';
 
 /** Gaps thinner than this share of a spacing stay empty: no nozzle lays a bead of a third of its width (common practice, no source). */
 const LEAST_SHARE = 0.3;
+/** The width is looked at this often along a line, and a new bead begins when it has changed by more than the step. */
+const SAMPLE_MM = 0.5;
+const WIDTH_STEP_MM = 0.05;
 
-/**
- * Single beads along the middle of places that are too thin for a pair. Each connected place gets one width, such that its
- * beads fill its area.
- */
+/** Single beads along the middle of places that are too thin for a pair, each as broad as the place is there. */
 export function thinBeads(thin: Rings, kind: BeadKind, size: BeadSize, polygons: Polygons): Bead[] {
   if (ringCount(thin) === 0) return [];
   const halfLeastMm = (LEAST_SHARE * size.spacingMm) / 2;
@@ -23,19 +23,95 @@ export function thinBeads(thin: Rings, kind: BeadKind, size: BeadSize, polygons:
     const areaMm2 = ringsAreaMm2(place);
     if (areaMm2 < LEAST_SHARE * size.spacingMm * size.spacingMm) continue;
     const meanMm = (2 * areaMm2) / ringsLengthMm(place);
-    const lines = centreLines(place, meanMm, polygons);
-    let lengthMm = 0;
-    for (const line of lines) lengthMm += lineLength(line.xyMm, line.closed);
-    if (lengthMm === 0) continue;
-    const section = Math.min((areaMm2 / lengthMm) * size.heightMm, 1.8 * size.spacingMm * size.heightMm);
-    const widthMm = beadWidthMm(section, size.heightMm);
-    for (const line of lines) beads.push({ kind, closed: line.closed, widthMm, xyMm: line.xyMm });
+    for (const line of centreLines(place, meanMm, polygons)) beads.push(...beadsAlong(line, place, kind, size));
   }
   return beads;
 }
 
-function lineLength(xy: Float64Array, closed: boolean): number {
-  let sum = 0;
-  for (let i = 2; i < xy.length; i += 2) sum += Math.hypot(xy[i] - xy[i - 2], xy[i + 1] - xy[i - 1]);
-  return closed ? sum + Math.hypot(xy[0] - xy[xy.length - 2], xy[1] - xy[xy.length - 1]) : sum;
+/** The line cut where the width changes; a place of even width gives one bead. */
+function beadsAlong(line: CentreLine, place: Rings, kind: BeadKind, size: BeadSize): Bead[] {
+  const { xy, gapMm } = sampled(line, place);
+  const n = gapMm.length;
+  const pieces: { from: number; to: number; gapMm: number }[] = [];
+  let from = 0;
+  let [low, high] = [gapMm[0], gapMm[0]];
+  for (let i = 1; i < n; i++) {
+    const [lower, higher] = [Math.min(low, gapMm[i]), Math.max(high, gapMm[i])];
+    if (higher - lower > WIDTH_STEP_MM && i - from > 1) {
+      pieces.push({ from, to: i, gapMm: evenGap(low, high) });
+      from = i - 1;
+      [low, high] = [Math.min(gapMm[i - 1], gapMm[i]), Math.max(gapMm[i - 1], gapMm[i])];
+    } else [low, high] = [lower, higher];
+  }
+  pieces.push({ from, to: n, gapMm: evenGap(low, high) });
+  const closed = line.closed && pieces.length === 1;
+  return pieces.map((piece): Bead => {
+    // Broader than 1.6 spacings the place is no longer thin; what is wider there belongs to its ends.
+    const gap = Math.min(piece.gapMm, 1.6 * size.spacingMm);
+    const widthMm = beadWidthMm(gap * size.heightMm, size.heightMm);
+    return { kind, closed, widthMm, xyMm: closed ? line.xyMm : corners(xy, piece.from, piece.to) };
+  });
+}
+
+/** At a tip two samples may differ by more than a step: then the narrower one counts, so that the bead stays inside. */
+const evenGap = (low: number, high: number): number => Math.min((low + high) / 2, low + WIDTH_STEP_MM / 2);
+
+/** Points along the line at most SAMPLE_MM apart, with the width of the place at each: twice the distance to its outline. */
+function sampled(line: CentreLine, place: Rings): { xy: number[]; gapMm: number[] } {
+  const xy: number[] = [];
+  const p = line.xyMm;
+  const n = p.length / 2;
+  for (let i = 0; i < (line.closed ? n : n - 1); i++) {
+    const j = (i + 1) % n;
+    const dx = p[2 * j] - p[2 * i];
+    const dy = p[2 * j + 1] - p[2 * i + 1];
+    const parts = Math.max(1, Math.ceil(Math.hypot(dx, dy) / SAMPLE_MM));
+    for (let k = 0; k < parts; k++) xy.push(p[2 * i] + (dx * k) / parts, p[2 * i + 1] + (dy * k) / parts);
+  }
+  const last = line.closed ? 0 : n - 1;
+  xy.push(p[2 * last], p[2 * last + 1]);
+  const gapMm: number[] = [];
+  for (let i = 0; i < xy.length; i += 2) gapMm.push(2 * Math.sqrt(outlineDistance2(place, xy[i], xy[i + 1])));
+  return { xy, gapMm };
+}
+
+function outlineDistance2(place: Rings, x: number, y: number): number {
+  let best = Number.POSITIVE_INFINITY;
+  const { xyMm: xy, ringStart } = place;
+  for (let r = 0; r < ringStart.length - 1; r++) {
+    const end = ringStart[r + 1];
+    let ax = xy[2 * end - 2];
+    let ay = xy[2 * end - 1];
+    for (let i = ringStart[r]; i < end; i++) {
+      const dx = xy[2 * i] - ax;
+      const dy = xy[2 * i + 1] - ay;
+      const length2 = dx * dx + dy * dy;
+      const along = length2 > 0 ? Math.min(1, Math.max(0, ((x - ax) * dx + (y - ay) * dy) / length2)) : 0;
+      const ex = x - ax - along * dx;
+      const ey = y - ay - along * dy;
+      const d = ex * ex + ey * ey;
+      if (d < best) best = d;
+      ax += dx;
+      ay += dy;
+    }
+  }
+  return best;
+}
+
+/** The samples from … to − 1 without those that lie straight between their neighbours. */
+function corners(xy: readonly number[], from: number, to: number): Float64Array {
+  const out: number[] = [];
+  for (let i = from; i < to; i++) {
+    const n = out.length;
+    if (n >= 4) {
+      const ax = out[n - 2] - out[n - 4];
+      const ay = out[n - 1] - out[n - 3];
+      const bx = xy[2 * i] - out[n - 2];
+      const by = xy[2 * i + 1] - out[n - 1];
+      // Samples divide straight pieces, so their products are zero but for rounding.
+      if (Math.abs(ax * by - ay * bx) < 1e-9 && ax * bx + ay * by > 0) out.length = n - 2;
+    }
+    out.push(xy[2 * i], xy[2 * i + 1]);
+  }
+  return Float64Array.from(out);
 }
