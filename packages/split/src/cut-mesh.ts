@@ -5,8 +5,8 @@ import { separateBodies } from './bodies.ts';
 import { cutInTwo } from './cut-in-two.ts';
 import { type Plane, unit } from './plane.ts';
 
-/** placement: part coordinates from piece coordinates; the identity, because pieces stay where they are in the part. */
-export type CutPiece = Readonly<{ id: string; mesh: Mesh; placement: Placement }>;
+/** partFromPiece: part coordinates from piece coordinates; the identity, because pieces stay where they are in the part. */
+export type CutPiece = Readonly<{ id: string; mesh: Mesh; partFromPiece: Placement }>;
 export type CutOptions = Readonly<{ separate?: boolean }>;
 
 /**
@@ -49,7 +49,7 @@ export function cutMesh(mesh: Mesh, planes: readonly Plane[], { separate = false
     });
   }
   if (separate) pieces = pieces.flatMap(separateBodies);
-  return pieces.map((piece, i) => ({ id: pieceName(i), mesh: piece, placement: IDENTITY_AFFINE }));
+  return pieces.map((piece, i) => ({ id: pieceName(i), mesh: piece, partFromPiece: IDENTITY_AFFINE }));
 }
 
 /** a … z, then aa, ab … */
