@@ -45,22 +45,37 @@ export function estimatePaths(
     const heightMm = paths.topMm[i] - bottomMm;
     let volumeMm3 = 0;
     layerKindS.fill(0);
-    for (let p = paths.layerStart[i]; p < paths.layerStart[i + 1]; p++) {
+    for (let p = paths.layerStart[i]; p < paths.layerStart[i + 1]; ) {
+      const run = runEnd(paths, p, paths.layerStart[i + 1]);
       const k = paths.kind[p];
       const kind = BEAD_KINDS[k];
-      const from = paths.pathStart[p];
-      const to = paths.pathStart[p + 1];
       const closed = paths.closed[p] === 1;
-      const sectionMm2 = kind === 'travel' ? 0 : beadAreaMm2(paths.widthMm[p], heightMm);
-      const motion = motionOf(kind, sectionMm2, flowMm3S, i === 0, printer);
-      const bodyG = REMOVED.has(kind) ? 0 : sectionMm2 * gPerMm3;
-      const lengthMm = addPath(paths.xyMm, from, to, closed, bodyG, bottomMm, heightMm, body);
-      layerKindS[k] += timer.seconds(paths.xyMm, from, to, closed, motion);
+      let lengthMm = 0;
+      let broadestMm2 = 0;
+      for (let q = p; q < run; q++) {
+        const sectionMm2 = kind === 'travel' ? 0 : beadAreaMm2(paths.widthMm[q], heightMm);
+        const bodyG = REMOVED.has(kind) ? 0 : sectionMm2 * gPerMm3;
+        const pathMm = addPath(
+          paths.xyMm,
+          paths.pathStart[q],
+          paths.pathStart[q + 1],
+          closed,
+          bodyG,
+          bottomMm,
+          heightMm,
+          body,
+        );
+        lengthMm += pathMm;
+        sums[k].volumeMm3 += pathMm * sectionMm2;
+        volumeMm3 += pathMm * sectionMm2;
+        broadestMm2 = Math.max(broadestMm2, sectionMm2);
+      }
+      const motion = motionOf(kind, broadestMm2, flowMm3S, i === 0, printer);
+      layerKindS[k] += timer.seconds(paths.xyMm, paths.pathStart[p], paths.pathStart[run], closed, motion);
       if (kind === 'travel' && lengthMm >= pullBackTravelMm) layerKindS[k] += printer.pullBackS;
       sums[k].pathMm += lengthMm;
-      sums[k].volumeMm3 += lengthMm * sectionMm2;
-      volumeMm3 += lengthMm * sectionMm2;
-      peakFlowMm3S = Math.max(peakFlowMm3S, motion.speedMmS * sectionMm2);
+      peakFlowMm3S = Math.max(peakFlowMm3S, motion.speedMmS * broadestMm2);
+      p = run;
     }
     const seconds = layerKindS.reduce((sum, s) => sum + s, 0) + printer.layerChangeS;
     const slowed = Math.max(seconds, recipe.leastLayerS);
@@ -96,6 +111,21 @@ export function estimatePaths(
     partG: gramsOf((kind) => !REMOVED.has(kind)),
     ...(material.pricePerKg === undefined ? {} : { price: (totalG / 1000) * material.pricePerKg }),
   };
+}
+
+/**
+ * Paths p … result − 1 are one motion: open beads of one kind, each beginning exactly where the one before it ended (a thin wall
+ * whose width changes). Their points follow each other in xyMm, and repeated points cost no time.
+ */
+function runEnd(paths: LayerPaths, p: number, layerEnd: number): number {
+  const { xyMm: xy, pathStart } = paths;
+  let q = p + 1;
+  while (q < layerEnd && paths.kind[q] === paths.kind[p] && paths.closed[p] === 0 && paths.closed[q] === 0) {
+    const at = 2 * pathStart[q];
+    if (xy[at] !== xy[at - 2] || xy[at + 1] !== xy[at - 1]) break;
+    q++;
+  }
+  return q;
 }
 
 /** Length of filament that holds a volume. */

@@ -128,6 +128,18 @@ describe('time', () => {
     expect(of(handMade([[travel]])).layerS[0]).toBeCloseTo(1 + moveSeconds(1.4, 0, 0, 100, 1000), 6);
   });
 
+  test('beads of one kind that continue each other are one motion', () => {
+    const bead = (from: number, to: number) => ({
+      kind: 'innerPerimeter',
+      closed: false,
+      width: 0.4,
+      xy: [from, 0, to, 0],
+    });
+    const parts = of(handMade([[], [bead(0, 20), bead(20, 30), bead(30, 100)]]));
+    expect(parts.layerS[1]).toBeCloseTo(1 + 1.1, 5);
+    expect(of(handMade([[], [bead(0, 20), bead(21, 100)]])).layerS[1]).toBeGreaterThan(1 + 1.15);
+  });
+
   test('flow of the weaker of printer and material limits the speed', () => {
     const line = { kind: 'solid', closed: false, width: 0.45, xy: [0, 0, 1000, 0] };
     const paths = handMade([[], [line]]);
