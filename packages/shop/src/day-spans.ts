@@ -1,7 +1,7 @@
 import { StonehandError } from '@stonehand/base';
 import type { DaySpan, PresenceKind } from '@stonehand/model';
 
-export const DAY_MIN = 1440;
+const DAY_MIN = 1440;
 const KINDS: readonly PresenceKind[] = ['present', 'asleep', 'away'];
 const SPAN = /^(\d{1,2}):(\d{2})\s*[-–]\s*(\d{1,2}):(\d{2})\s+(\p{L}+)$/u;
 const REMEDY = 'Write spans such as 06:30-08:00 present, 22:30-06:30 asleep, or one word for the whole day.';
@@ -29,7 +29,7 @@ export function parseDaySpans(texts: readonly string[]): DaySpan[] {
 }
 
 /** `06:30-08:00 present`, as parseDaySpans reads it. */
-export function formatSpan(span: DaySpan): string {
+function formatSpan(span: DaySpan): string {
   return `${clock(span.fromMin)}-${clock(span.toMin > DAY_MIN ? span.toMin - DAY_MIN : span.toMin)} ${span.kind}`;
 }
 

@@ -107,7 +107,7 @@ export const FASTENER_SIZES: Readonly<Record<string, FastenerSize>> = {
 export const STEEL_G_PER_MM3 = 0.00785;
 
 // A thread weighs about as much as a plain rod of its pitch diameter, d − 0.6495·P (ISO 724).
-export function pitchDiameter(size: FastenerSize): number {
+function pitchDiameter(size: FastenerSize): number {
   return size.diameter - 0.6495 * size.pitch;
 }
 

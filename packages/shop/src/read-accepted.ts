@@ -41,7 +41,7 @@ export function isRotation(r: readonly number[]): boolean {
 }
 
 /** The part of a piece id: "head/skull" of "head/skull" and of "head/skull/b". */
-export function partOfPiece(pieceId: string, partIds: ReadonlyMap<string, unknown>): string | undefined {
+function partOfPiece(pieceId: string, partIds: ReadonlyMap<string, unknown>): string | undefined {
   if (partIds.has(pieceId)) return pieceId;
   const whole = /^(.+)\/[a-z]+$/.exec(pieceId)?.[1];
   return whole !== undefined && partIds.has(whole) ? whole : undefined;

@@ -3,12 +3,12 @@ import type { DaySpan, Hours, PresenceKind, Weekday } from '@stonehand/model';
 import { layOver, parseDaySpans, splitAtMidnight } from './day-spans.ts';
 import { childOf, complain, durationOf, type Entry, given, rawOf, wordOf } from './fields.ts';
 
-export const WEEKDAYS: readonly Weekday[] = ['mon', 'tue', 'wed', 'thu', 'fri', 'sat', 'sun'];
+const WEEKDAYS: readonly Weekday[] = ['mon', 'tue', 'wed', 'thu', 'fri', 'sat', 'sun'];
 // Longer is a typing slip in a year, and every date becomes an entry.
 const LONGEST_RANGE_DAYS = 400;
 
 /** Clearing, loading, watching the first layer: 10 to 15 minutes a start; unloading 5 (common practice, no source). */
-export const WORK_DEFAULTS = { watchS: 480, startWorkS: 300, unloadWorkS: 300 } as const;
+const WORK_DEFAULTS = { watchS: 480, startWorkS: 300, unloadWorkS: 300 } as const;
 
 /** Spans as they were written, by the day they start on; toMin above 1440 is the next day. */
 interface WrittenHours {

@@ -25,7 +25,7 @@ import { type Bed, parseBed } from './parse-bed.ts';
 export const NEEDS: readonly Need[] = ['enclosure', 'hardNozzle', 'slowFeed'];
 
 /** Common practice, no source: clips and brims eat 5 mm a side, tuned machines fail 3 % per start and 0.5 % per hour. */
-export const PRINTER_DEFAULTS = {
+const PRINTER_DEFAULTS = {
   marginMm: 5,
   nozzleMm: 0.4,
   motion: 'plain' as MotionName,

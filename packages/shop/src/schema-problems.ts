@@ -32,7 +32,7 @@ function meaningOf({ parentSchema }: SchemaBreach): string {
 }
 
 /** Segments of a JSON pointer (RFC 6901). */
-export function pathOf(pointer: string): Path {
+function pathOf(pointer: string): Path {
   return pointer
     .split('/')
     .slice(1)
