@@ -5,7 +5,7 @@ import { brimBeads } from './brim.ts';
 import { infillBeads, lineBeads, solidAngle, solidBeads } from './fill-beads.ts';
 import { hangsOf, unsupportedOf } from './hangs.ts';
 import { islandsOf } from './islands.ts';
-import { layerHeightMm, layerRegions, SAME_MM } from './layer-regions.ts';
+import { layerHeightMm, layerRegions, SAME_MM, sparedRegions } from './layer-regions.ts';
 import { type Nozzle, writeBeads } from './order-beads.ts';
 import { PathWriter } from './path-writer.ts';
 import { type BeadSize, type Perimeters, perimetersOf } from './perimeters.ts';
@@ -18,6 +18,11 @@ export type BeadPathOptions = Partial<SupportOptions> &
   Readonly<{
     /** share of a contact layer that is filled */
     contactShare?: number;
+    /**
+     * layers whose area and outline differ by at most this share are printed alike, which saves most of the work on slopes;
+     * 0 (exact) by default. Support and bridges are found on the true outlines all the same.
+     */
+    spare?: number;
   }>;
 
 /** One layer's gap for PLA (check values B4), two dense layers, the rest common practice without a source. */
@@ -34,14 +39,15 @@ export function beadPaths(
   loops: LayerLoops,
   recipe: Recipe,
   polygons: Polygons,
-  { contactShare = CONTACT_SHARE, ...options }: BeadPathOptions = {},
+  { contactShare = CONTACT_SHARE, spare = 0, ...options }: BeadPathOptions = {},
 ): LayerPaths {
-  const regions = layerRegions(loops, polygons);
-  const hangs = hangsOf(regions, loops, recipe, polygons);
+  const outlines = layerRegions(loops, polygons);
+  const regions = sparedRegions(loops, outlines, spare);
+  const hangs = hangsOf(outlines, loops, recipe, polygons);
   const support =
     recipe.support === 'none'
       ? undefined
-      : supportLayers(regions, hangs.map(unsupportedOf), { ...SUPPORT_DEFAULTS, ...options }, polygons);
+      : supportLayers(outlines, hangs.map(unsupportedOf), { ...SUPPORT_DEFAULTS, ...options }, polygons);
   if (support !== undefined && recipe.brimMm > 0) clearOfBrim(support, regions[0], recipe, polygons);
   const writer = new PathWriter();
   const nozzle: Nozzle = { x: 0, y: 0, known: false };

@@ -3,7 +3,10 @@ import { beadWidthMm } from './bead-section.ts';
 import type { Bead } from './beads.ts';
 import type { Polygons } from './polygons.ts';
 import { concatRings, NO_RINGS, type Rings, ringCount, ringsAreaMm2, ringsLengthMm } from './rings.ts';
-import { thinBeads } from './thin-beads.ts';
+import { LEAST_SHARE, thinBeads } from './thin-beads.ts';
+
+/** A pair with a gap of LEAST_SHARE spacings between takes 1 + LEAST_SHARE/2 spacings a bead. */
+const MOST_SHARE = 1 + LEAST_SHARE / 2;
 
 export type BeadSize = Readonly<{ widthMm: number; heightMm: number; spacingMm: number }>;
 
@@ -60,12 +63,15 @@ function oneByOne(island: Rings, count: number, size: BeadSize, polygons: Polygo
     }
     const loops = polygons.offset(paired.heart, PAIR_SHARE * size.spacingMm - size.widthMm / 2);
     const inner = polygons.offset(paired.heart, -(1 - PAIR_SHARE) * size.spacingMm);
-    // Where two beads share less than two spacings, less must come out: the section follows from the area they fill.
-    const fillMm2 = ringsAreaMm2(paired.broad) - ringsAreaMm2(inner);
-    const share = Math.min(1.02, Math.max(PAIR_SHARE, fillMm2 / (ringsLengthMm(loops) * size.spacingMm)));
-    const widthMm = share > 0.98 ? size.widthMm : beadWidthMm(share * size.spacingMm * size.heightMm, size.heightMm);
+    // A gap that no bead fits into goes to the pair beside it.
+    const left = ringCount(polygons.offset(inner, (-LEAST_SHARE / 2) * size.spacingMm)) === 0 ? NO_RINGS : inner;
+    // Where two beads share less (or more) than two spacings, their section follows from the area they fill.
+    const fillMm2 = ringsAreaMm2(paired.broad) - ringsAreaMm2(left);
+    const share = Math.min(MOST_SHARE, Math.max(PAIR_SHARE, fillMm2 / (ringsLengthMm(loops) * size.spacingMm)));
+    const widthMm =
+      Math.abs(share - 1) < 0.02 ? size.widthMm : beadWidthMm(share * size.spacingMm * size.heightMm, size.heightMm);
     beads.unshift(...loopBeads(loops, k, widthMm));
-    region = inner;
+    region = left;
   }
   const paired = pairedPart(region, size, polygons);
   beads.unshift(...thinBeads(paired.thin, 'innerPerimeter', size, polygons));

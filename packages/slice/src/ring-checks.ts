@@ -2,6 +2,8 @@ import { loopArea } from './loop-measures.ts';
 import { type Rings, ringCount, windingAt } from './rings.ts';
 
 const MAX_CELLS = 1 << 16;
+/** Up to this many edges all pairs are compared. */
+const FEW_EDGES = 32;
 
 /** Finds crossing edges with a grid. Holds its scratch arrays, which grow with the largest layer seen. */
 export class CrossingGrid {
@@ -65,7 +67,7 @@ export class CrossingGrid {
   /** ringStart: all edges are compared but neighbours of a ring; undefined: only edges of different groups. */
   private anyCrossing(ringStart: Uint32Array | undefined): boolean {
     const { edges, ax, ay, bx, by, group, seen } = this;
-    if (edges === 0) return false;
+    if (edges <= FEW_EDGES) return this.anyCrossingOfFew(ringStart);
     let x0 = Number.POSITIVE_INFINITY;
     let y0 = Number.POSITIVE_INFINITY;
     let x1 = Number.NEGATIVE_INFINITY;
@@ -147,6 +149,35 @@ export class CrossingGrid {
     return false;
   }
 
+  /** All pairs: for a handful of edges the grid costs more than it saves. */
+  private anyCrossingOfFew(ringStart: Uint32Array | undefined): boolean {
+    const { edges, ax, ay, bx, by, group } = this;
+    let ring = 0;
+    for (let i = 0; i < edges; i++) {
+      if (ringStart !== undefined) while (i >= ringStart[ring + 1]) ring++;
+      const first = ringStart === undefined ? -1 : ringStart[ring];
+      const last = ringStart === undefined ? -1 : ringStart[ring + 1] - 1;
+      const dx = bx[i] - ax[i];
+      const dy = by[i] - ay[i];
+      for (let j = 0; j < i; j++) {
+        if (
+          ringStart === undefined ? group[i] === group[j] : (j === i - 1 && j >= first) || (i === last && j === first)
+        ) {
+          continue;
+        }
+        const d1 = dx * (ay[j] - ay[i]) - dy * (ax[j] - ax[i]);
+        const d2 = dx * (by[j] - ay[i]) - dy * (bx[j] - ax[i]);
+        if (d1 > 0 === d2 > 0) continue;
+        const ex = bx[j] - ax[j];
+        const ey = by[j] - ay[j];
+        const d3 = ex * (ay[i] - ay[j]) - ey * (ax[i] - ax[j]);
+        const d4 = ex * (by[i] - ay[j]) - ey * (bx[i] - ax[j]);
+        if (d3 > 0 !== d4 > 0) return true;
+      }
+    }
+    return false;
+  }
+
   private growItems(): void {
     for (const key of ['next', 'item'] as const) {
       const larger = new Int32Array(2 * this[key].length);
@@ -163,6 +194,7 @@ export class CrossingGrid {
  */
 export function nested(rings: Rings): boolean {
   const n = ringCount(rings);
+  if (n === 1) return loopArea(rings.xyMm, 0, rings.ringStart[1]) > 0;
   for (let r = 0; r < n; r++) {
     const start = rings.ringStart[r];
     const end = rings.ringStart[r + 1];

@@ -7,8 +7,8 @@ import type { BeadSize } from './perimeters.ts';
 import type { Polygons } from './polygons.ts';
 import { type Rings, ringCount, ringsAreaMm2, ringsLengthMm } from './rings.ts';
 
-/** Gaps thinner than this share of a spacing stay empty: no nozzle lays a bead of a third of its width (common practice, no source). */
-const LEAST_SHARE = 0.3;
+/** Gaps thinner than this share of a spacing get no bead of their own: no nozzle lays a bead of a third of its width (common practice, no source). */
+export const LEAST_SHARE = 0.3;
 /** The width is looked at this often along a line, and a new bead begins when it has changed by more than the step. */
 const SAMPLE_MM = 0.5;
 const WIDTH_STEP_MM = 0.05;
