@@ -75,6 +75,26 @@ export function textOf(entry: Entry, key: string): string | undefined {
   return typeof value === 'string' ? value.trim() : typeof value === 'number' ? String(value) : undefined;
 }
 
+/** A moment as it was written; complains about a day or a time that does not exist (the schema has judged its form). */
+export function momentOf(entry: Entry, key: string): string | undefined {
+  const text = textOf(entry, key);
+  const match = text === undefined ? null : /^(\d{4}-\d{2}-\d{2})(?:[T ](\d{2}):(\d{2}))?/.exec(text);
+  if (text === undefined || match === null) return text;
+  const [, date, hour = '0', minute = '0'] = match;
+  const day = Date.parse(`${date}T00:00:00Z`);
+  const exists = Number.isFinite(day) && new Date(day).toISOString().startsWith(date!);
+  if (!exists || Number(hour) > 23 || Number(minute) > 59) {
+    complain(
+      entry,
+      [key],
+      'TIME_INVALID',
+      `there is no ${text}`,
+      'Write a day and a time that exist, such as 2026-06-05 18:00.',
+    );
+  }
+  return text;
+}
+
 export function numberOf(entry: Entry, key: string): number | undefined {
   const value = rawOf(entry, key);
   return typeof value === 'number' && Number.isFinite(value) ? value : undefined;

@@ -12,6 +12,7 @@ import {
   lengthOf,
   listedEntries,
   listOf,
+  momentOf,
   namedEntries,
   numberOf,
   shareOf,
@@ -183,7 +184,7 @@ function counterClockwise(ring: Ring): Ring {
 
 function readOutOfService(entry: Entry): Printer['outOfService'] {
   const spans = listedEntries(entry, 'outOfService').flatMap((span) => {
-    const [from, to] = [textOf(span, 'from'), textOf(span, 'to')];
+    const [from, to] = [momentOf(span, 'from'), momentOf(span, 'to')];
     if (from === undefined || to === undefined) return [];
     if (from > to) complain(span, ['to'], 'TIME_INVALID', `"to" (${to}) is before "from" (${from})`, 'Swap them.');
     return [{ from, to, ...given({ why: textOf(span, 'why') }) }];

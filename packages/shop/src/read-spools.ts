@@ -1,6 +1,6 @@
 import { parseMassG, StonehandError } from '@stonehand/base';
 import type { Material, Spool } from '@stonehand/model';
-import { complain, type Entry, given, massOf, mustBeKnown, namedEntries, rawOf, textOf } from './fields.ts';
+import { complain, type Entry, given, massOf, momentOf, mustBeKnown, namedEntries, rawOf, textOf } from './fields.ts';
 
 /**
  * Empty spools for 1 kg, g: lowest and highest. plastic, card and refill from memory; a published collection of weights
@@ -25,7 +25,7 @@ export function readSpools(file: Entry, materials: readonly Material[]): Counted
     mustBeKnown(entry, ['material'], materialId, known, 'material', `Add "${materialId}" to shop/materials.yaml.`);
     const left = readLeft(entry);
     if (left === undefined) return [];
-    return [{ id, materialId, ...left, ...given({ lot: textOf(entry, 'lot'), counted: textOf(entry, 'counted') }) }];
+    return [{ id, materialId, ...left, ...given({ lot: textOf(entry, 'lot'), counted: momentOf(entry, 'counted') }) }];
   });
 }
 

@@ -206,6 +206,14 @@ const BROKEN: readonly Broken[] = [
     code: 'DATA_UNKNOWN',
   },
   {
+    what: 'a deadline on a day that does not exist',
+    file: 'stonehand.yaml',
+    text: 'name: Lantern\ntimeZone: UTC\ndeadline: 2026-06-31 10:00\n',
+    message: 'stonehand.yaml:3:11 there is no 2026-06-31 10:00',
+    remedy: /2026-06-05 18:00/,
+    code: 'TIME_INVALID',
+  },
+  {
     what: 'a default that is not defined',
     file: 'stonehand.yaml',
     text: 'name: Lantern\ntimeZone: UTC\ndefaults:\n  recipe: shel\n',
