@@ -59,7 +59,9 @@ await fs.copy(path.join(root, 'LICENSE'), path.join(out, 'LICENSE'));
 // What the bundle leaves outside must be what the published package installs, at the very versions tested here.
 const stated = manifest.dependencies;
 const missing = [...outside].filter((name) => stated[name] === undefined);
-const idle = Object.keys(stated).filter((name) => !outside.has(name));
+// Some are loaded by name on first use (createRequire), which the bundler does not see as an import.
+const texts = await Promise.all((await glob('*.js', { cwd: out })).map((file) => fs.readFile(path.join(out, file), 'utf8')));
+const idle = Object.keys(stated).filter((name) => !outside.has(name) && !texts.some((text) => text.includes(`"${name}`)));
 const loose = Object.entries(stated).filter(([, version]) => !/^\d+\.\d+\.\d+$/.test(version));
 const differing = await versionsThatDiffer(stated);
 const faults = [

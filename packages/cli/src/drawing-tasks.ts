@@ -1,0 +1,67 @@
+import { keyOfMesh, loadMesh, type MeshRef, type Task, type TaskContext } from '@stonehand/engine';
+import type { Material, Mesh, Piece, Plate, Pose } from '@stonehand/model';
+import { poseMesh } from '@stonehand/orient';
+import { partGlb, plate3mf, posePng } from '@stonehand/report';
+
+/** Bytes cross to and from workers and the cache as base64. */
+export type Base64 = string;
+
+export type PosedInput = Readonly<{ mesh: MeshRef; pose: Pose; overhangFromVerticalDeg: number; name: string }>;
+
+async function posed({ mesh, pose }: Pick<PosedInput, 'mesh' | 'pose'>, { cacheFolder }: TaskContext): Promise<Mesh> {
+  return poseMesh((await loadMesh(mesh, cacheFolder)).mesh, pose);
+}
+
+/** A picture of a piece as it is printed. */
+export const pictureTask: Task<PosedInput, Base64> = {
+  name: 'picture',
+  keyed: ({ mesh, pose, overhangFromVerticalDeg }) => ({ mesh: keyOfMesh(mesh), rotation: pose.rotation, overhangFromVerticalDeg }),
+  run: async (input, context) => {
+    const png = posePng(await posed(input, context), { overhangFromVerticalDeg: input.overhangFromVerticalDeg });
+    return Buffer.from(png).toString('base64');
+  },
+};
+
+/** A piece as it is printed, as GLB with overhang angles as vertex colours. */
+export const glbTask: Task<PosedInput, Base64> = {
+  name: 'glb',
+  keyed: ({ mesh, pose, overhangFromVerticalDeg, name }) => ({ mesh: keyOfMesh(mesh), rotation: pose.rotation, overhangFromVerticalDeg, name }),
+  run: async (input, context) => {
+    const { name, overhangFromVerticalDeg } = input;
+    const glb = await partGlb(await posed(input, context), { name, overhangFromVerticalDeg });
+    return Buffer.from(glb).toString('base64');
+  },
+};
+
+export type PlateFileInput = Readonly<{
+  plate: Plate;
+  pieces: readonly Readonly<{ piece: Piece; mesh: MeshRef; name: string }>[];
+  materials: readonly Material[];
+  title: string;
+  application: string;
+  description: string;
+}>;
+
+/** A plate as 3MF. */
+export const plateFileTask: Task<PlateFileInput, Base64> = {
+  name: 'plate file',
+  keyed: ({ pieces, ...rest }) => ({ ...rest, pieces: pieces.map(({ piece, mesh, name }) => ({ piece, mesh: keyOfMesh(mesh), name })) }),
+  run: async ({ plate, pieces, materials, title, application, description }, context) => {
+    const meshes = new Map<string, Mesh>();
+    for (const { piece, mesh } of pieces) meshes.set(piece.id, await posed({ mesh, pose: piece.pose }, context));
+    const byId = new Map(pieces.map((entry) => [entry.piece.id, entry]));
+    const { bytes } = plate3mf({
+      plate,
+      meshes,
+      materials,
+      title,
+      application,
+      description,
+      piece: (id) => byId.get(id)?.piece,
+      name: (id) => byId.get(id)?.name ?? id,
+    });
+    return Buffer.from(bytes).toString('base64');
+  },
+};
+
+export const DRAWING_TASKS: readonly Task<never, unknown>[] = [pictureTask, glbTask, plateFileTask];

@@ -1,0 +1,27 @@
+import { measureFiles, meshFilesOf } from '@stonehand/engine';
+import { renderMeasure } from '@stonehand/report';
+import type { Verb } from '../program.ts';
+
+type MeasureOptions = Readonly<{ unit?: string; sections?: readonly number[]; secondReading?: boolean }>;
+
+export const measure: Verb<MeasureOptions> = async (names, options, context) => {
+  const files = names.flatMap((name) => filesOf(name));
+  const engine = context.engine();
+  const rows = await measureFiles(engine, files, {
+    ...(options.unit === undefined ? {} : { unit: options.unit }),
+    ...(options.sections === undefined ? {} : { sectionsMm: options.sections }),
+    second: options.secondReading === true,
+  });
+  context.print(options.json === true ? JSON.stringify(rows) : renderMeasure(rows, { width: context.width, colour: context.colour, units: options.units ?? 'metric' }));
+  if (rows.some((row) => 'error' in row)) return 2;
+  return rows.some((row) => 'findings' in row && row.findings.some(({ severity }) => severity === 'stop')) ? 1 : 0;
+};
+
+// A file that is not there still gets its row, so that rows and names correspond.
+function filesOf(name: string): string[] {
+  try {
+    return meshFilesOf([name]);
+  } catch {
+    return [name];
+  }
+}

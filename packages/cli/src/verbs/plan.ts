@@ -1,0 +1,29 @@
+import { resolve } from 'node:path';
+import { planWorkspace } from '@stonehand/engine';
+import { renderSummary } from '@stonehand/report';
+import { parseMoment, toInstant } from '@stonehand/schedule';
+import type { Verb } from '../program.ts';
+import { workspaceOf } from '../workspace-of.ts';
+import { allCautions, writePlan } from '../write-plan.ts';
+
+type PlanOptions = Readonly<{ from?: string; to?: string; bed?: string; unit?: string; seed?: number; out?: string }>;
+
+export const plan: Verb<PlanOptions> = async (names, options, context) => {
+  const { workspace, onDisk } = await workspaceOf(names[0], options);
+  if (!onDisk) for (const line of workspace.assumed) context.say(line);
+  const { timeZone } = workspace;
+  const now = toInstant(Math.floor(Date.now() / 1000), timeZone);
+  const from = options.from === undefined ? now : parseMoment(options.from, { timeZone, reference: now });
+  const to = options.to === undefined ? undefined : parseMoment(options.to, { timeZone, reference: from });
+  const engine = context.engine(onDisk ? workspace.root : undefined);
+  const result = await planWorkspace(engine, workspace, {
+    from,
+    ...(to === undefined ? {} : { to }),
+    ...(options.seed === undefined ? {} : { seed: options.seed }),
+  });
+  const folder = resolve(options.out ?? (onDisk ? resolve(workspace.root, workspace.reportsFolder ?? 'reports') : 'stonehand-plan'));
+  const written = await writePlan(engine, result, folder);
+  const shown = { ...result.plan, cautions: allCautions(result.plan) };
+  context.print(options.json === true ? JSON.stringify(result.plan) : `${renderSummary(shown, { width: context.width, colour: context.colour })}\npage: ${written.page}`);
+  return result.plan.readings.some((reading) => reading.grade === 'untrusted') || result.parts.some(({ fault }) => fault !== undefined) ? 1 : 0;
+};

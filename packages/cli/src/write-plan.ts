@@ -1,0 +1,104 @@
+import { mkdirSync, readdirSync, readFileSync, rmSync } from 'node:fs';
+import { join } from 'node:path';
+import type { Engine, PlanResult, SlicedPiece } from '@stonehand/engine';
+import type { Plan } from '@stonehand/model';
+import { cautionsOf, planNames, recipeSentence, renderCalendar, renderCsv, renderMarkdown, renderPage } from '@stonehand/report';
+import { replaceFile } from '@stonehand/shop';
+import { glbTask, pictureTask, plateFileTask } from './drawing-tasks.ts';
+import { fileNameOf } from './file-name.ts';
+
+/** What was written, for the closing lines of the command. */
+export type Written = Readonly<{ folder: string; page: string; plates: number; parts: number }>;
+
+/**
+ * Writes a plan: page.html, plan.json, plan.md, tables as CSV, todo.ics, a 3MF a plate, a GLB a piece. Every file is written beside and renamed;
+ * files of an earlier plan that this one does not have are removed from the two folders that hold only such files.
+ */
+export async function writePlan(engine: Engine, { plan, pieces }: PlanResult, folder: string): Promise<Written> {
+  mkdirSync(folder, { recursive: true });
+  const pictures = await picturesOf(engine, pieces);
+  await writeTexts(plan, folder, pictures);
+  await writePlates(engine, plan, pieces, join(folder, 'plates'));
+  await writePieces(engine, pieces, join(folder, 'pieces'));
+  return { folder, page: join(folder, 'page.html'), plates: plan.plates.length, parts: pieces.length };
+}
+
+/** The outputs that a plan.json alone is enough for. */
+export async function writeTexts(plan: Plan, folder: string, pictures: Readonly<Record<string, Uint8Array>>): Promise<void> {
+  mkdirSync(folder, { recursive: true });
+  await replaceFile(join(folder, 'plan.json'), `${JSON.stringify(plan)}\n`);
+  await replaceFile(join(folder, 'page.html'), renderPage({ plan, pictures }));
+  await replaceFile(join(folder, 'plan.md'), renderMarkdown(plan));
+  await replaceFile(join(folder, 'todo.ics'), renderCalendar(plan));
+  for (const [name, text] of Object.entries(renderCsv(plan))) await replaceFile(join(folder, name), text);
+}
+
+async function picturesOf(engine: Engine, pieces: readonly SlicedPiece[]): Promise<Record<string, Uint8Array>> {
+  const outcomes = await engine.map(pictureTask, pieces.map(posedInput), 'pictures');
+  const pictures: Record<string, Uint8Array> = {};
+  for (const [i, outcome] of outcomes.entries()) {
+    if (outcome.ok) pictures[pieces[i]!.piece.id] = Buffer.from(outcome.value, 'base64');
+  }
+  return pictures;
+}
+
+function posedInput({ piece, work }: SlicedPiece): Parameters<typeof pictureTask.run>[0] {
+  return { mesh: work.ref, pose: piece.pose, overhangFromVerticalDeg: work.part.recipe.overhangFromVerticalDeg, name: piece.id };
+}
+
+async function writePlates(engine: Engine, plan: Plan, pieces: readonly SlicedPiece[], folder: string): Promise<void> {
+  const names = planNames(plan);
+  const byId = new Map(pieces.map((piece) => [piece.piece.id, piece]));
+  const outcomes = await engine.map(
+    plateFileTask,
+    plan.plates.map((plate) => {
+      const ids = [...new Set(plate.placed.map(({ copyId }) => copyId.slice(0, copyId.lastIndexOf('#'))))];
+      const recipe = plan.recipes.find(({ id }) => id === plate.recipeId);
+      return {
+        plate,
+        pieces: ids.map((id) => ({ piece: byId.get(id)!.piece, mesh: byId.get(id)!.work.ref, name: names.pieceName(id) })),
+        materials: plan.materials.filter(({ id }) => plate.materialIds.includes(id)),
+        title: `${plan.name}: ${plate.name}`,
+        application: plan.madeBy,
+        description: recipe === undefined ? plate.name : recipeSentence(recipe),
+      };
+    }),
+    'plate files',
+  );
+  const files = new Map(plan.plates.map((plate) => [`${fileNameOf(plate.name)}-${plate.id.slice(-6)}.build.3mf`, plate]));
+  await replaceFolder(
+    folder,
+    [...files.keys()].flatMap((name, i) => (outcomes[i]!.ok ? [[name, Buffer.from(outcomes[i]!.value, 'base64')] as const] : [])),
+  );
+}
+
+async function writePieces(engine: Engine, pieces: readonly SlicedPiece[], folder: string): Promise<void> {
+  const outcomes = await engine.map(glbTask, pieces.map(posedInput), 'models to look at');
+  await replaceFolder(
+    folder,
+    outcomes.flatMap((outcome, i) => (outcome.ok ? [[`${fileNameOf(pieces[i]!.piece.id)}.glb`, Buffer.from(outcome.value, 'base64')] as const] : [])),
+  );
+}
+
+// Only files of the kinds written here are ever removed: a user's own file in the folder stays.
+async function replaceFolder(folder: string, files: readonly (readonly [string, Uint8Array])[]): Promise<void> {
+  mkdirSync(folder, { recursive: true });
+  const names = new Set(files.map(([name]) => name));
+  for (const name of readdirSync(folder)) {
+    if (!names.has(name) && /\.(build\.3mf|glb)$/.test(name)) rmSync(join(folder, name));
+  }
+  for (const [name, bytes] of files) if (!sameBytes(join(folder, name), bytes)) await replaceFile(join(folder, name), bytes);
+}
+
+function sameBytes(path: string, bytes: Uint8Array): boolean {
+  try {
+    return readFileSync(path).equals(bytes);
+  } catch {
+    return false;
+  }
+}
+
+/** All cautions that a plan carries, the queue's own and those of its materials and hardware. */
+export function allCautions(plan: Plan): string[] {
+  return [...new Set([...plan.cautions, ...cautionsOf(plan)])];
+}

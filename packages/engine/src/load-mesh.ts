@@ -1,0 +1,64 @@
+import { type MeshFile, readMesh, transformMesh, unitToMm } from '@stonehand/mesh';
+import type { Mesh } from '@stonehand/model';
+import { withFile } from './file-source.ts';
+import { loadStoredMesh } from './mesh-store.ts';
+
+/** Where a mesh is to be had from, and what the workspace does to it. `unit` only where the workspace states one. */
+export type MeshRef = Readonly<{
+  /** for messages */
+  name: string;
+  path?: string;
+  /** of the file's bytes, or of a cut piece in the cache */
+  contentHash: string;
+  unit?: string;
+  scale: number;
+  mirror?: 'x' | 'y' | 'z';
+}>;
+
+/** What of a reference decides the mesh: everything but where the file lies and what it is called. */
+export function keyOfMesh(ref: MeshRef): object {
+  return { contentHash: ref.contentHash, unit: ref.unit, scale: ref.scale, mirror: ref.mirror };
+}
+
+export type LoadedMesh = Readonly<{ file: MeshFile; mesh: Mesh; unit: string; unitFrom: 'file' | 'stated' | 'assumed' }>;
+
+const KEEP = 3;
+const recent = new Map<string, LoadedMesh>();
+
+/**
+ * Reads a mesh in mm, scaled and mirrored as the workspace says. The last few are kept in this thread, because one
+ * mesh goes through several stages in a row.
+ */
+export async function loadMesh(ref: MeshRef, cacheFolder: string): Promise<LoadedMesh> {
+  const key = JSON.stringify([keyOfMesh(ref), ref.path ?? cacheFolder]);
+  const known = recent.get(key);
+  if (known !== undefined) {
+    recent.delete(key);
+    recent.set(key, known);
+    return known;
+  }
+  const loaded = ref.path === undefined ? stored(ref, cacheFolder) : await fromFile(ref, ref.path);
+  recent.set(key, loaded);
+  for (const oldest of recent.keys()) {
+    if (recent.size <= KEEP) break;
+    recent.delete(oldest);
+  }
+  return loaded;
+}
+
+function stored(ref: MeshRef, cacheFolder: string): LoadedMesh {
+  const mesh = loadStoredMesh(cacheFolder, ref.contentHash);
+  return { file: { format: 'cut piece', names: [ref.name], mesh, notes: [] }, mesh, unit: 'millimeter', unitFrom: 'stated' };
+}
+
+async function fromFile(ref: MeshRef, path: string): Promise<LoadedMesh> {
+  const file = await withFile(path, ref.name, (source) => readMesh(source));
+  const unit = ref.unit ?? file.unit ?? 'millimeter';
+  const unitFrom = ref.unit !== undefined ? 'stated' : file.unit !== undefined ? 'file' : 'assumed';
+  const factor = unitToMm(unit) * ref.scale;
+  const s = { x: factor, y: factor, z: factor };
+  if (ref.mirror !== undefined) s[ref.mirror] = -factor;
+  const plain = s.x === 1 && s.y === 1 && s.z === 1;
+  const mesh = plain ? file.mesh : transformMesh(file.mesh, [s.x, 0, 0, 0, 0, s.y, 0, 0, 0, 0, s.z, 0]);
+  return { file, mesh, unit, unitFrom };
+}

@@ -1,0 +1,78 @@
+import { plateSeconds } from '@stonehand/estimate';
+import { DEFAULT_TURNS_DEG, type NestItem } from '@stonehand/nest';
+import type { Estimate, Figure, Plan, Plate, Search, Workspace } from '@stonehand/model';
+import type { Engine } from './engine.ts';
+import type { SlicedPiece } from './estimate-pieces.ts';
+import type { SearchBudget } from './pieces.ts';
+import { plateTask } from './plate-task.ts';
+
+export type CopyToPrint = Readonly<{ copyId: string; piece: SlicedPiece }>;
+export type MadePlates = Readonly<{ plates: readonly Plate[]; unplaced: Plan['waiting']; searches: readonly Search[] }>;
+
+/** "heron/head/skull#2" → "heron/head/skull" */
+export function pieceIdOf(copyId: string): string {
+  return copyId.slice(0, copyId.lastIndexOf('#'));
+}
+
+/** Packs all copies that are still to be printed onto plates, with the figures of each plate. */
+export async function makePlates(engine: Engine, workspace: Workspace, copies: readonly CopyToPrint[], budget: SearchBudget): Promise<MadePlates> {
+  if (copies.length === 0) return { plates: [], unplaced: [], searches: [] };
+  const pieces = new Map(copies.map(({ piece }) => [piece.piece.id, piece]));
+  const layers: Record<string, readonly number[]> = {};
+  for (const { estimates } of pieces.values()) for (const e of estimates) layers[`${e.pieceId} ${e.printerId}`] = e.layerS;
+  const outcome = await engine.one(
+    plateTask,
+    { items: copies.map(itemOf), printers: workspace.printers, recipes: workspace.recipes, layers, ...budget },
+    'plates',
+  );
+  return {
+    ...outcome,
+    plates: outcome.plates.map((draft): Plate => {
+      const printer = workspace.printers.find(({ id }) => id === draft.printerId)!;
+      const recipe = workspace.recipes.find(({ id }) => id === draft.recipeId)!;
+      const estimates = draft.placed.map(({ copyId }) => pieces.get(pieceIdOf(copyId))!.estimates.find(({ printerId }) => printerId === draft.printerId)!);
+      const seconds = plateSeconds({ layerS: estimates.map(({ layerS }) => layerS), recipe, printer });
+      return { ...draft, massG: sumOf(estimates), durationS: scaledTo(seconds, estimates) };
+    }),
+  };
+}
+
+function itemOf({ copyId, piece: { piece, work, estimates } }: CopyToPrint): NestItem {
+  return {
+    copyId,
+    footprint: piece.footprint,
+    heightMm: piece.pose.heightMm,
+    brimMm: work.part.recipe.brimMm,
+    materialId: piece.materialId,
+    recipeId: piece.recipeId,
+    choices: estimates.map(({ printerId, durationS, massG }) => ({ printerId, durationS: durationS.value, massG: massG.value })),
+    family: piece.partId,
+    // The exact fit may be at a turn between the search's steps.
+    turnsDeg: [...new Set([...DEFAULT_TURNS_DEG, ...Object.values(work.turnDeg)])],
+  };
+}
+
+// The errors of one plate's pieces have common causes (the same model, printer and spool): their bounds add up.
+function sumOf(estimates: readonly Estimate[]): Figure {
+  let value = 0;
+  let low = 0;
+  let high = 0;
+  for (const { massG } of estimates) {
+    value += massG.value;
+    low += massG.low ?? massG.value;
+    high += massG.high ?? massG.value;
+  }
+  return { value, low, high, level: 0.8, from: `sum of ${estimates.length} estimates` };
+}
+
+function scaledTo(seconds: number, estimates: readonly Estimate[]): Figure {
+  const alone = estimates.reduce((sum, { durationS }) => sum + durationS.value, 0);
+  const share = (end: 'low' | 'high'): number => estimates.reduce((sum, { durationS }) => sum + (durationS[end] ?? durationS.value), 0) / alone;
+  return {
+    value: seconds,
+    low: seconds * share('low'),
+    high: seconds * share('high'),
+    level: 0.8,
+    from: `layers of ${estimates.length} ${estimates.length === 1 ? 'piece' : 'pieces'} printed together`,
+  };
+}

@@ -1,0 +1,168 @@
+import { IDENTITY_AFFINE } from '@stonehand/base';
+import type { Fault, FitVerdict, Joint, Pose, Printer, Recipe, Search, Workspace } from '@stonehand/model';
+import { fitHull, fitVerdict, type PosedHull } from '@stonehand/orient';
+import type { Plane } from '@stonehand/split';
+import type { Engine, Outcome } from './engine.ts';
+import type { MeshRef } from './load-mesh.ts';
+import type { PartWork } from './part-work.ts';
+import { type PoseAndHull, poseTask } from './pose-task.ts';
+import { splitTask } from './split-task.ts';
+
+export interface SearchBudget {
+  readonly rounds: number;
+  readonly seed: number;
+}
+
+/** A piece before it is sliced: its mesh, its pose, and the printers on which that pose fits. */
+export type PieceWork = Readonly<{
+  id: string;
+  part: PartWork;
+  ref: MeshRef;
+  pose: Pose;
+  printers: readonly Printer[];
+  /** a turn about z at which it fits, by printer */
+  turnDeg: Readonly<Record<string, number>>;
+  partFromPiece: readonly number[];
+  joints: readonly Joint[];
+}>;
+
+/** What is known of a part after the questions "which way up" and "does it fit". */
+export type PartOutcome = Readonly<{
+  part: PartWork;
+  poses: readonly Pose[];
+  fits: readonly FitVerdict[];
+  pieces: readonly PieceWork[];
+  searches: readonly Search[];
+  /** where it is cut, when it is */
+  planes?: readonly Plane[];
+  /** why no piece of it can be printed, for people */
+  why?: string;
+  fault?: Fault;
+}>;
+
+/**
+ * Poses, fit on every printer and, for a part that fits nowhere whole, cuts and the poses of the pieces.
+ * A part that is there already gets its poses too where its mass is not stated: it counts in the balance.
+ */
+export async function partOutcomes(engine: Engine, works: readonly PartWork[], workspace: Workspace, budget: SearchBudget): Promise<PartOutcome[]> {
+  const posed = works.filter((work) => work.ref !== undefined && (work.spec.status === 'print' || work.spec.massG === undefined));
+  const poses = await engine.map(
+    poseTask,
+    posed.map((work) => {
+      const accepted = workspace.accepted.poses[work.spec.id]?.rotation;
+      return { mesh: work.ref!, recipe: work.recipe, rule: work.spec.pose, ...(accepted === undefined ? {} : { accepted }), ...budget };
+    }),
+    'which way up',
+  );
+  const whole = new Map<PartWork, Outcome<readonly PoseAndHull[]>>(posed.map((work, i) => [work, poses[i]!]));
+  const first = works.map((work) => wholePart(work, whole.get(work), workspace.printers));
+  const toSplit = first.filter((outcome) => mustBeSplit(outcome, workspace));
+  const split = await splitParts(engine, toSplit, workspace, budget);
+  return first.map((outcome) => split.get(outcome.part) ?? outcome);
+}
+
+function wholePart(part: PartWork, outcome: Outcome<readonly PoseAndHull[]> | undefined, printers: readonly Printer[]): PartOutcome {
+  const none = { part, poses: [], fits: [], pieces: [], searches: [] };
+  if (outcome === undefined) return part.fault === undefined ? none : { ...none, why: part.fault.message };
+  if (!outcome.ok) return { ...none, why: outcome.fault.message, fault: outcome.fault };
+  const hulls = outcome.value.map(typed);
+  const fits = printers.map((printer) => verdictOn(part, hulls, printer));
+  const piece = pieceOf(part.spec.id, part, part.ref!, hulls, IDENTITY_AFFINE, []);
+  const why = piece === undefined ? whyNowhere(part) : undefined;
+  return { part, poses: hulls.map(({ pose }) => pose), fits, pieces: piece === undefined ? [] : [piece], searches: [], ...(why === undefined ? {} : { why }) };
+}
+
+function verdictOn(part: PartWork, hulls: readonly PosedHull[], printer: Printer): FitVerdict {
+  const verdict = fitVerdict(part.spec.id, hulls, printer, part.recipe);
+  const refusal = part.refusals.find((candidate) => candidate.printerId === printer.id);
+  return refusal === undefined ? verdict : { ...verdict, refused: refusal.why };
+}
+
+// Hulls travel as plain numbers.
+function typed({ pose, hullXY }: PoseAndHull): PosedHull {
+  return { pose, hullXY: Float64Array.from(hullXY) };
+}
+
+function whyNowhere(part: PartWork): string {
+  if (part.printers.length === 0) return `no printer can print it: ${part.refusals.map(({ printerId, why }) => `${printerId}: ${why}`).join('; ')}`;
+  return 'it fits no printer whole';
+}
+
+function mustBeSplit({ part, poses, pieces }: PartOutcome, workspace: Workspace): boolean {
+  if (poses.length === 0 || part.printers.length === 0) return false;
+  if (workspace.accepted.cuts[part.spec.id] !== undefined) return true;
+  return pieces.length === 0 && part.spec.split === 'auto';
+}
+
+/** The best pose that fits at least one of the printers, with all printers on which that pose fits. */
+function pieceOf(
+  id: string,
+  part: PartWork,
+  ref: MeshRef,
+  hulls: readonly PosedHull[],
+  partFromPiece: readonly number[],
+  joints: readonly Joint[],
+): PieceWork | undefined {
+  for (const { pose, hullXY } of hulls) {
+    const fits = part.printers.map((printer) => ({ printer, turnDeg: turnThatFits(pose, hullXY, printer, part.recipe) }));
+    const good = fits.filter(({ turnDeg }) => turnDeg !== undefined);
+    if (good.length === 0) continue;
+    const turnDeg = Object.fromEntries(good.map((fit) => [fit.printer.id, fit.turnDeg!]));
+    return { id, part, ref, pose, printers: good.map(({ printer }) => printer), turnDeg, partFromPiece, joints };
+  }
+  return undefined;
+}
+
+function turnThatFits(pose: Pose, hullXY: Float64Array, printer: Printer, recipe: Recipe): number | undefined {
+  if (pose.heightMm > printer.heightMm) return undefined;
+  const fit = fitHull(hullXY, printer.usable, { brimMm: recipe.brimMm, keepOut: printer.keepOut });
+  return fit.fits ? fit.turnDeg : undefined;
+}
+
+async function splitParts(engine: Engine, outcomes: readonly PartOutcome[], workspace: Workspace, budget: SearchBudget): Promise<Map<PartWork, PartOutcome>> {
+  // One search for each part and printer: the answer to "two pieces on loft, three on bench".
+  const jobs = outcomes.flatMap((outcome) => outcome.part.printers.map((printer) => ({ outcome, printer })));
+  const cuts = await engine.map(
+    splitTask,
+    jobs.map(({ outcome: { part }, printer }) => {
+      const accepted = workspace.accepted.cuts[part.spec.id];
+      return { mesh: part.ref!, printers: [printer], brimMm: part.recipe.brimMm, ...(accepted === undefined ? {} : { accepted }), ...budget };
+    }),
+    'where to cut',
+  );
+  const results = new Map<PartWork, PartOutcome>();
+  for (const outcome of outcomes) {
+    const mine = jobs.flatMap((job, i) => (job.outcome === outcome ? [{ printer: job.printer, cut: cuts[i]! }] : []));
+    const fits = outcome.fits.map((fit): FitVerdict => {
+      const cut = mine.find(({ printer }) => printer.id === fit.printerId)?.cut;
+      return cut?.ok ? { ...fit, verdict: 'split', pieces: cut.value.pieces.length } : fit;
+    });
+    const fewest = mine.flatMap(({ cut }) => (cut.ok ? [cut.value] : [])).sort((a, b) => a.pieces.length - b.pieces.length)[0];
+    if (fewest === undefined) {
+      const faults = mine.flatMap(({ printer, cut }) => (cut.ok ? [] : [`${printer.id}: ${cut.fault.message}`]));
+      results.set(outcome.part, { ...outcome, fits, why: `no way to cut it was found (${faults.join('; ')})` });
+      continue;
+    }
+    const { part } = outcome;
+    const hulls = await engine.map(
+      poseTask,
+      fewest.pieces.map(({ ref }) => ({ mesh: ref, recipe: part.recipe, rule: 'auto' as const, ...budget })),
+      'which way up, pieces',
+    );
+    const pieces = fewest.pieces.map(({ id, ref, partFromPiece }, i) => {
+      const outcomeOfPiece = hulls[i]!;
+      return outcomeOfPiece.ok ? pieceOf(`${part.spec.id}/${id}`, part, ref, outcomeOfPiece.value.map(typed), partFromPiece, fewest.joints) : undefined;
+    });
+    const whole = pieces.every((piece) => piece !== undefined);
+    const { why: _, ...rest } = outcome;
+    results.set(part, {
+      ...rest,
+      fits,
+      pieces: whole ? pieces : [],
+      planes: fewest.planes,
+      searches: fewest.search === undefined ? [] : [fewest.search],
+      ...(whole ? {} : { why: 'a piece it was cut into fits no printer in any pose' }),
+    });
+  }
+  return results;
+}

@@ -1,0 +1,43 @@
+import { plateSeconds } from '@stonehand/estimate';
+import type { Printer, Recipe, Search } from '@stonehand/model';
+import { type NestItem, type PlateDraft, packPlates } from '@stonehand/nest';
+import type { Task } from './engine.ts';
+
+export type PlateInput = Readonly<{
+  items: readonly NestItem[];
+  printers: readonly Printer[];
+  recipes: readonly Recipe[];
+  /** seconds of each layer, under "piece printer" */
+  layers: Readonly<Record<string, readonly number[]>>;
+  rounds: number;
+  seed: number;
+}>;
+
+export type PlateOutcome = Readonly<{
+  plates: readonly PlateDraft[];
+  unplaced: readonly Readonly<{ copyId: string; reason: string }>[];
+  searches: readonly Search[];
+}>;
+
+/** Gap between two pieces on a plate: room for a finger of brim and for the nozzle's skirt (common practice, no source). */
+const CLEARANCE_MM = 3;
+
+export const plateTask: Task<PlateInput, PlateOutcome> = {
+  name: 'plates',
+  keyed: (input) => input,
+  async run({ items, printers, recipes, layers, rounds, seed }) {
+    const recipeOf = new Map(recipes.map((recipe) => [recipe.id, recipe]));
+    return packPlates(items, printers, {
+      clearanceMm: CLEARANCE_MM,
+      rounds,
+      seed,
+      plateSeconds: (on, printer) =>
+        plateSeconds({
+          layerS: on.map(({ copyId }) => layers[`${copyId.slice(0, copyId.lastIndexOf('#'))} ${printer.id}`]!),
+          recipe: recipeOf.get(on[0]!.recipeId)!,
+          printer,
+        }),
+    });
+  },
+  keep: ({ searches }) => searches.every(({ ended }) => ended === 'proven' || ended === 'rounds'),
+};

@@ -1,0 +1,32 @@
+import type { Pose, Recipe } from '@stonehand/model';
+import { candidatePoses, poseOf, shadowHull } from '@stonehand/orient';
+import type { Task } from './engine.ts';
+import { keyOfMesh, loadMesh, type MeshRef } from './load-mesh.ts';
+
+export type PoseInput = Readonly<{
+  mesh: MeshRef;
+  recipe: Recipe;
+  rule: 'auto' | 'asModelled' | 'bestOf';
+  /** a pose that was accepted: then it is the only one */
+  accepted?: readonly number[];
+  rounds: number;
+  seed: number;
+}>;
+
+/** A pose and the hull of its shadow on the plate, x, y pairs in posed coordinates. */
+export type PoseAndHull = Readonly<{ pose: Pose; hullXY: readonly number[] }>;
+
+/** The poses worth having, best first, each with the hull that decides where it fits. */
+export const poseTask: Task<PoseInput, readonly PoseAndHull[]> = {
+  name: 'poses',
+  keyed: ({ mesh, ...rest }) => ({ ...rest, mesh: keyOfMesh(mesh) }),
+  async run({ mesh: ref, recipe, rule, accepted, rounds, seed }, { cacheFolder }) {
+    const { mesh } = await loadMesh(ref, cacheFolder);
+    const poses = accepted === undefined ? candidatePoses(mesh, recipe, { rule, rounds, seed }) : [acceptedPose(poseOf(mesh, accepted, recipe))];
+    return poses.map((pose) => ({ pose, hullXY: [...shadowHull(mesh, pose)] }));
+  },
+};
+
+function acceptedPose(pose: Pose): Pose {
+  return { ...pose, reason: 'accepted' };
+}

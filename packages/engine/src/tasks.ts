@@ -1,0 +1,10 @@
+import type { Task } from './engine.ts';
+import { estimateTask } from './estimate-task.ts';
+import { measureTask } from './measure-task.ts';
+import { plateTask } from './plate-task.ts';
+import { poseTask } from './pose-task.ts';
+import { queueTask } from './queue-task.ts';
+import { splitTask } from './split-task.ts';
+
+/** The tasks of this package; a worker answers these and whatever its owner adds. */
+export const ENGINE_TASKS: readonly Task<never, unknown>[] = [measureTask, poseTask, splitTask, estimateTask, plateTask, queueTask];
