@@ -95,7 +95,7 @@ function rowOf(instance, queue, best, measure) {
     best,
     ratio: best > 0 ? value / best : value === best ? 1 : null,
     proven: answer.proven,
-    bound,
+    bound: bound ?? null,
     seconds: (performance.now() - from) / 1000,
     runs: queue.jobs.map((job, j) => ({
       job: job.id,

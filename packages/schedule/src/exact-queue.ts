@@ -5,9 +5,10 @@ export interface ExactResult {
   /** lower bounds of the first three parts of a score: left behind, late, finish */
   readonly leftBehind: number;
   readonly late: number;
+  /** among the answers that reach the first two */
   readonly finish: number;
-  /** false when some job must be late: then `late` is only a bound, and so is `finish` */
-  readonly lateIsExact: boolean;
+  /** among all answers that leave no more behind, however late */
+  readonly finishIfLate: number;
   /** an order that reaches them if persons are enough and changes go by family; jobs left behind come last */
   readonly choice: Choice;
 }
@@ -22,11 +23,12 @@ export function exactQueue(queue: Queue, limit = 16): ExactResult | undefined {
   if (queue.jobs.length > limit || queue.jobs.length === 0) return undefined;
   const free = shareOut(queue, Infinity);
   const tardinessFree = queue.measure === 'tardiness' && queue.jobs.every((job) => job.due === Infinity);
-  if (tardinessFree) return { ...free, late: 0, lateIsExact: true };
+  if (tardinessFree) return { ...free, late: 0, finishIfLate: free.finish };
   if (queue.measure === 'tardiness') {
     const onTime = shareOut(queue, 0);
-    if (onTime.leftBehind > free.leftBehind) return { ...free, late: 0, lateIsExact: false };
-    return { ...onTime, late: 0, lateIsExact: true };
+    // Some job must be late: by how much is not known here, and 0 is a bound that is not reached.
+    const all = onTime.leftBehind > free.leftBehind ? free : onTime;
+    return { ...all, late: 0, finishIfLate: free.finish };
   }
   return leastLateness(queue, free);
 }
@@ -34,7 +36,7 @@ export function exactQueue(queue: Queue, limit = 16): ExactResult | undefined {
 /** Whole units of time: halve the range of the lateness until one value is left. */
 function leastLateness(queue: Queue, free: Shares): ExactResult {
   const dues = queue.jobs.map((job) => job.due).filter((due) => due < Infinity);
-  if (dues.length === 0) return { ...free, late: -Infinity, lateIsExact: true };
+  if (dues.length === 0) return { ...free, late: -Infinity, finishIfLate: free.finish };
   let high = free.finish - Math.min(...dues);
   let low = -Math.max(...dues) - 1;
   let best = shareOut(queue, high);
@@ -46,7 +48,7 @@ function leastLateness(queue: Queue, free: Shares): ExactResult {
       best = attempt;
     } else low = middle;
   }
-  return { ...best, late: high, lateIsExact: true };
+  return { ...best, late: high, finishIfLate: free.finish };
 }
 
 type Shares = Readonly<{ leftBehind: number; finish: number; choice: Choice }>;

@@ -21,7 +21,7 @@ const UNATTENDED_CAUTION =
  * @throws StonehandError DATA_UNKNOWN, DATA_DUPLICATE, TIME_INVALID for input that contradicts itself
  */
 export function scheduleRuns(input: ScheduleInput): Schedule {
-  const { rounds = 150, seed = 1, stop } = input;
+  const { rounds = 300, seed = 1, stop } = input;
   const built = buildQueue(input);
   const answer = solveQueue(built.queue, {
     rounds,
@@ -44,7 +44,7 @@ export function scheduleRuns(input: ScheduleInput): Schedule {
     search: {
       what: 'end of the last run, seconds from the start of the plan',
       value: score[2]!,
-      bound: Math.min(bound.finish, score[2]!),
+      ...(bound.finish === undefined ? {} : { bound: bound.finish }),
       rounds: answer.rounds,
       seed,
       ended: answer.ended === 'proven' && !built.spoolsProven ? 'rounds' : answer.ended,

@@ -37,7 +37,7 @@ export type ScheduleInput = Readonly<{
   purgeG?: number;
   /** 1 (default): one person in one place; Infinity: enough hands for all printers */
   persons?: 1 | typeof Infinity;
-  /** default 150 */
+  /** default 300 */
   rounds?: number;
   /** default 1 */
   seed?: number;
@@ -60,7 +60,7 @@ export type Schedule = Readonly<{
   /** times the person gets up for it, and spools or materials put on */
   visits: number;
   changes: number;
-  /** value and bound: seconds from the start of the plan to the end of the last run */
+  /** value and bound: seconds from the start of the plan to the end of the last run; no bound when a long queue leaves plates out of its window */
   search: Search;
   cautions: readonly string[];
 }>;

@@ -1,6 +1,6 @@
 import { type Random, seededRandom } from '@stonehand/base';
 import { type Choice, compareScores, drawStarts, type Queue, type Score } from './queue.ts';
-import { createTimer } from './time-choice.ts';
+import { createTimer, type Timing } from './time-choice.ts';
 
 export interface SearchQueueOptions {
   readonly rounds: number;
@@ -20,8 +20,16 @@ export interface SearchQueueResult {
 }
 
 const MOVES_PER_ROUND = 400;
-/** A restart keeps the best but heats up again: the walk forgets a valley that it cannot leave. */
-const ROUNDS_PER_HEAT = 25;
+/**
+ * Heats: the walk cools down, then begins anew from the best, hot again, for twice as many rounds. A budget that is known
+ * holds three of them (1 : 2 : 4), an endless one as many as there is time for.
+ */
+const LONGEST_FIRST_HEAT = 40;
+/** First temperature over the mean duration, and last over first; see DECISIONS.md. */
+const HOT = 0.1;
+const COLD = 0.01;
+const FLOW_SHARE = 0.1;
+const LAST_MACHINE_SHARE = 0.3;
 
 /**
  * Simulated annealing over order, machine and stocks, from the better of the given and the constructed choices.
@@ -50,28 +58,34 @@ export function searchQueue(
   const here = copyChoice(best);
   const back = copyChoice(best);
   const moves = createMoves(queue, random);
-  const hot = 0.3 * meanDuration(queue);
+  const hot = HOT * meanDuration(queue);
+  let lastMachine = 0;
   let hereCost = weigh(bestScore);
+  let heatFrom = 0;
+  let heatRounds = Math.max(4, Math.min(LONGEST_FIRST_HEAT, Math.ceil(rounds / 7)));
   let used = 0;
   for (; used < rounds; used++) {
     // Once nothing is left behind and the finish is proven, the rest of the budget goes to fewer visits and changes.
     if (done() && used >= Math.min(rounds, POLISH_ROUNDS))
       return { choice: best, score: bestScore, rounds: used, ended: 'goal' };
     if (stop?.() === true) return { choice: best, score: bestScore, rounds: used, ended: 'stopped' };
-    const phase = used % ROUNDS_PER_HEAT;
-    if (phase === 0) {
+    if (used === heatFrom + heatRounds) {
+      heatFrom = used;
+      heatRounds *= 2;
       assign(here, best);
       hereCost = weigh(bestScore);
     }
     for (let move = 0; move < MOVES_PER_ROUND; move++) {
-      const share = (phase + move / MOVES_PER_ROUND) / ROUNDS_PER_HEAT;
-      const temperature = hot * 0.001 ** share;
+      const share = (used - heatFrom + move / MOVES_PER_ROUND) / heatRounds;
+      const temperature = hot * COLD ** share;
       assign(back, here);
-      moves(here);
-      const { score } = time(here);
+      moves(here, lastMachine);
+      const timing = time(here);
+      const { score } = timing;
       const cost = weigh(score);
       if (cost <= hereCost || random.next() < Math.exp((hereCost - cost) / temperature)) {
         hereCost = cost;
+        lastMachine = machineOfLast(timing);
         if (compareScores(score, bestScore) < 0) {
           bestScore.set(score);
           assign(best, here);
@@ -84,6 +98,17 @@ export function searchQueue(
 
 const POLISH_ROUNDS = 12;
 
+function machineOfLast({ lastOf, end }: Timing): number {
+  let last = 0;
+  let latest = -1;
+  for (let k = 0; k < lastOf.length; k++) {
+    if (lastOf[k]! < 0 || end[lastOf[k]!]! <= latest) continue;
+    last = k;
+    latest = end[lastOf[k]!]!;
+  }
+  return last;
+}
+
 /** One number to walk by; the best is kept by the true order of comparison, so the weights only guide. */
 function scalar(queue: Queue): (score: Score) => number {
   const n = Math.max(1, queue.jobs.length);
@@ -95,7 +120,7 @@ function scalar(queue: Queue): (score: Score) => number {
   const finishWeight = queue.measure === 'lateness' ? 0.05 : 1;
   return (score) => {
     const late = score[1]! === -Infinity ? 0 : score[1]!;
-    const soft = 0.1 * (score[5]! / n) + 0.002 * mean * (score[3]! + score[4]!);
+    const soft = FLOW_SHARE * (score[5]! / n) + 0.002 * mean * (score[3]! + score[4]!);
     return perWorth * score[0]! + lateWeight * late + finishWeight * score[2]! + soft;
   };
 }
@@ -127,7 +152,7 @@ function assign(to: Choice, from: Choice): void {
   to.stockOf.set(from.stockOf);
 }
 
-function createMoves(queue: Queue, random: Random): (choice: Choice) => void {
+function createMoves(queue: Queue, random: Random): (choice: Choice, lastMachine: number) => void {
   const n = queue.jobs.length;
   const able = queue.jobs.map((job) => job.durations.flatMap((d, k) => (d < Infinity ? [k] : [])));
   const draws = drawStarts(queue);
@@ -180,13 +205,18 @@ function createMoves(queue: Queue, random: Random): (choice: Choice) => void {
     }
   };
   const single = queue.machines.length === 1;
-  return (choice) => {
+  return (choice, lastMachine) => {
     const r = random.next();
     if (drawCount > 0 && queue.stocks.length > 1 && r < 0.2) {
       changeStock(choice);
       if (random.next() < 0.5) return;
     }
-    const a = random.below(n);
+    let a = random.below(n);
+    // Often a job of the machine that ends last: moving any other cannot bring the finish forward at once.
+    if (random.next() < LAST_MACHINE_SHARE) {
+      for (let tries = 0; tries < 8 && choice.machineOf[choice.sequence[a]!] !== lastMachine; tries++)
+        a = random.below(n);
+    }
     if (r < 0.55) {
       shift(choice, a, random.below(n));
       if (!single && random.next() < 0.6) changeMachine(choice, choice.sequence[a]!);

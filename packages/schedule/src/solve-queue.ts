@@ -2,6 +2,7 @@ import { constructChoices } from './construct-queue.ts';
 import { exactQueue } from './exact-queue.ts';
 import { finishBound } from './finish-bound.ts';
 import { type Choice, compareScores, drawStarts, type Queue, type Score } from './queue.ts';
+import { searchLists } from './search-lists.ts';
 import { copyChoice, searchQueue } from './search-queue.ts';
 import { createTimer, type Timing } from './time-choice.ts';
 
@@ -21,8 +22,8 @@ export interface QueueAnswer {
   readonly choice: Choice;
   readonly timing: Timing;
   readonly score: Score;
-  /** lower bounds of left behind, late and finish; finish is bounded among the answers that reach the first two */
-  readonly bound: Readonly<{ leftBehind: number; late: number; finish: number }>;
+  /** lower bounds; that of the finish is for answers that leave no more behind and are no later, and absent when none is known */
+  readonly bound: Readonly<{ leftBehind: number; late: number; finish?: number }>;
   readonly proven: boolean;
   readonly rounds: number;
   readonly ended: 'proven' | 'rounds' | 'time';
@@ -45,16 +46,40 @@ export function solveQueue(queue: Queue, options: SolveQueueOptions = {}): Queue
     finish: finishBound(queue),
   };
   const goal = Float64Array.of(bound.leftBehind, bound.late, bound.finish, 0, 0, 0);
-  const found = searchQueue(queue, starts, { rounds, seed, stop, goal });
+  const apart = queue.persons === 'enough' && queue.stocks.length === 0 && queue.machines.length > 1;
+  const lists = apart ? searchLists(queue, bestOf(queue, starts), { rounds, seed, stop, goal }) : undefined;
+  if (lists !== undefined) starts.unshift(lists.choice);
+  // What the lists leave to do is fewer visits and changes, a short walk.
+  const budget = lists === undefined ? rounds : Math.min(rounds, POLISH_ROUNDS);
+  const found = searchQueue(queue, starts, { rounds: budget, seed, stop, goal });
   const timing = createTimer(queue)(found.choice);
   const proven = compareScores(found.score, goal, 3) <= 0;
+  // With more left behind than must be, or later than must be, an earlier finish than the goal's is possible.
+  const asGood = compareScores(found.score, goal, 2) <= 0;
+  const allIn = compareScores(found.score, goal, 1) <= 0;
+  const finish = asGood ? bound.finish : allIn ? (exact?.finishIfLate ?? bound.finish) : undefined;
   return {
     choice: found.choice,
     timing,
     score: found.score,
-    bound: { leftBehind: bound.leftBehind, late: bound.late, finish: bound.finish },
+    bound: { leftBehind: bound.leftBehind, late: bound.late, ...(finish === undefined ? {} : { finish }) },
     proven,
-    rounds: found.rounds,
+    rounds: found.rounds + (lists?.rounds ?? 0),
     ended: proven ? 'proven' : found.ended === 'stopped' ? 'time' : 'rounds',
   };
+}
+
+const POLISH_ROUNDS = 12;
+
+function bestOf(queue: Queue, choices: readonly Choice[]): Choice {
+  const time = createTimer(queue);
+  let best = choices[0]!;
+  let bestScore = Float64Array.from(time(best).score);
+  for (const choice of choices.slice(1)) {
+    const { score } = time(choice);
+    if (compareScores(score, bestScore) >= 0) continue;
+    best = choice;
+    bestScore = Float64Array.from(score);
+  }
+  return best;
 }
