@@ -1,5 +1,5 @@
 import { type EdgeHatch, type Hatch, hatchWithEdges } from './hatch.ts';
-import { type Rings, ringCount } from './rings.ts';
+import { type Rings, ringCount, ringsAreaMm2 } from './rings.ts';
 
 export type Bridge = Readonly<{
   angleRad: number;
@@ -11,6 +11,8 @@ export type Bridge = Readonly<{
 
 /** Directions tried besides those across the longest edges. */
 const TURNS = 12;
+/** Smaller places (the crowns of small holes) are tried across and along their longest edge only. */
+const SMALL_MM2 = 9;
 /** Outlines that come out of the clipper lie on its grid; edges farther apart than this are different ones. */
 const TOUCH_MM = 0.005;
 /** Spans carried by less than this do not make a bridge; above the second share a stray line does not matter. */
@@ -41,7 +43,8 @@ type Spans = Readonly<{ lines: EdgeHatch; carried: Uint8Array; share: number; me
 
 function directions(area: Rings): number[] {
   const angles: number[] = [];
-  for (let k = 0; k < TURNS; k++) angles.push((k * Math.PI) / TURNS);
+  const turns = ringsAreaMm2(area) < SMALL_MM2 ? 0 : TURNS;
+  for (let k = 0; k < turns; k++) angles.push((k * Math.PI) / TURNS);
   let longest = 0;
   let along = 0;
   for (let r = 0; r < ringCount(area); r++) {

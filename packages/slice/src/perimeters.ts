@@ -2,7 +2,7 @@ import type { BeadKind } from '@stonehand/model';
 import { beadWidthMm } from './bead-section.ts';
 import type { Bead } from './beads.ts';
 import type { Polygons } from './polygons.ts';
-import { concatRings, NO_RINGS, type Rings, ringCount, ringsAreaMm2, ringsLengthMm } from './rings.ts';
+import { NO_RINGS, type Rings, ringCount, ringsAreaMm2, ringsLengthMm } from './rings.ts';
 import { LEAST_SHARE, thinBeads } from './thin-beads.ts';
 
 /** A pair with a gap of LEAST_SHARE spacings between takes 1 + LEAST_SHARE/2 spacings a bead. */
@@ -30,52 +30,58 @@ const PAIR_SHARE = 0.8;
  * deposit N·s per mm of outline (check values F6).
  */
 export function perimetersOf(island: Rings, count: number, size: BeadSize, polygons: Polygons): Perimeters {
-  if (count === 0) return { beads: [], core: island };
-  return allAtOnce(island, count, size, polygons) ?? oneByOne(island, count, size, polygons);
-}
-
-/**
- * Where the outline can move in by all perimeters and the room for one bead more without touching itself, every step
- * between is valid too (edges shrink linearly), so no step needs a check of its own.
- */
-function allAtOnce(island: Rings, count: number, size: BeadSize, polygons: Polygons): Perimeters | undefined {
-  const depthMm = (count + PAIR_SHARE) * size.spacingMm;
-  if (polygons.shiftChecked(island, -depthMm) === undefined) return undefined;
   const beads: Bead[] = [];
-  for (let k = count - 1; k >= 0; k--) {
-    const loops = polygons.shift(island, -(size.widthMm / 2 + k * size.spacingMm));
-    if (loops === undefined) return undefined;
-    beads.push(...loopBeads(loops, k, size.widthMm));
+  const even = evenCount(island, count, size, polygons);
+  for (let k = 0; k < even; k++) {
+    const loops = polygons.shift(island, -(size.widthMm / 2 + k * size.spacingMm)) ?? NO_RINGS;
+    beads.unshift(...loopBeads(loops, k, size.widthMm));
   }
-  const core = polygons.shift(island, -count * size.spacingMm);
-  return core === undefined ? undefined : { beads, core };
-}
-
-function oneByOne(island: Rings, count: number, size: BeadSize, polygons: Polygons): Perimeters {
-  const beads: Bead[] = [];
-  let region = island;
-  for (let k = 0; k < count && ringCount(region) > 0; k++) {
-    const paired = pairedPart(region, size, polygons);
-    beads.unshift(...thinBeads(paired.thin, kindOf(k), size, polygons));
-    if (ringCount(paired.heart) === 0) {
-      region = NO_RINGS;
-      break;
-    }
-    const loops = polygons.offset(paired.heart, PAIR_SHARE * size.spacingMm - size.widthMm / 2);
-    const inner = polygons.offset(paired.heart, -(1 - PAIR_SHARE) * size.spacingMm);
-    // A gap that no bead fits into goes to the pair beside it.
-    const left = ringCount(polygons.offset(inner, (-LEAST_SHARE / 2) * size.spacingMm)) === 0 ? NO_RINGS : inner;
-    // Where two beads share less (or more) than two spacings, their section follows from the area they fill.
-    const fillMm2 = ringsAreaMm2(paired.broad) - ringsAreaMm2(left);
-    const share = Math.min(MOST_SHARE, Math.max(PAIR_SHARE, fillMm2 / (ringsLengthMm(loops) * size.spacingMm)));
-    const widthMm =
-      Math.abs(share - 1) < 0.02 ? size.widthMm : beadWidthMm(share * size.spacingMm * size.heightMm, size.heightMm);
-    beads.unshift(...loopBeads(loops, k, widthMm));
-    region = left;
+  let region = even === 0 ? island : (polygons.shift(island, -even * size.spacingMm) ?? NO_RINGS);
+  for (let k = even; k < count && ringCount(region) > 0; k++) {
+    const step = perimeterOf(region, k, size, polygons);
+    beads.unshift(...step.beads);
+    region = step.core;
   }
+  if (even === count) return { beads, core: region };
   const paired = pairedPart(region, size, polygons);
   beads.unshift(...thinBeads(paired.thin, 'innerPerimeter', size, polygons));
   return { beads, core: paired.broad };
+}
+
+/**
+ * How many perimeters fit everywhere with room for half a pair more. Where the outline can move in that far without touching
+ * itself, every step between is valid too (edges shrink linearly), so those steps need no check of their own.
+ */
+function evenCount(island: Rings, count: number, size: BeadSize, polygons: Polygons): number {
+  for (let k = count; k > 0; k--) {
+    if (polygons.shiftChecked(island, -(k + PAIR_SHARE) * size.spacingMm) !== undefined) return k;
+  }
+  return 0;
+}
+
+/** One perimeter of a region that is narrow in places. */
+function perimeterOf(region: Rings, k: number, size: BeadSize, polygons: Polygons): Perimeters {
+  const { spacingMm } = size;
+  const { broad, heart, thin } = pairedPart(region, size, polygons);
+  const single = thinBeads(thin, kindOf(k), size, polygons);
+  if (ringCount(heart) === 0) return { beads: single, core: NO_RINGS };
+  const loops = polygons.offset(heart, PAIR_SHARE * spacingMm - size.widthMm / 2);
+  const inner = polygons.offset(heart, -(1 - PAIR_SHARE) * spacingMm);
+  // A gap that no bead fits into goes to the pair beside it.
+  const core = isThinnerThan(inner, LEAST_SHARE * spacingMm, polygons) ? NO_RINGS : inner;
+  // Where two beads share less (or more) than two spacings, their section follows from the area they fill.
+  const fillMm2 = ringsAreaMm2(broad) - ringsAreaMm2(core);
+  const share = Math.min(MOST_SHARE, Math.max(PAIR_SHARE, fillMm2 / (ringsLengthMm(loops) * spacingMm)));
+  const even = Math.abs(share - 1) < 0.02;
+  const widthMm = even ? size.widthMm : beadWidthMm(share * spacingMm * size.heightMm, size.heightMm);
+  return { beads: [...single, ...loopBeads(loops, k, widthMm)], core };
+}
+
+function isThinnerThan(region: Rings, widthMm: number, polygons: Polygons): boolean {
+  if (ringCount(region) === 0) return true;
+  // Twice area over outline is the mean width; far above the limit there is a broad place for certain.
+  if (2 * ringsAreaMm2(region) > 2 * widthMm * ringsLengthMm(region)) return false;
+  return ringCount(polygons.offset(region, -widthMm / 2)) === 0;
 }
 
 /**
@@ -103,6 +109,3 @@ function loopBeads(loops: Rings, k: number, widthMm: number): Bead[] {
   }
   return beads;
 }
-
-/** Cores of several islands as one region. */
-export const coreOf = (parts: readonly Perimeters[]): Rings => concatRings(parts.map((part) => part.core));

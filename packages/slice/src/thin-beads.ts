@@ -16,13 +16,13 @@ const WIDTH_STEP_MM = 0.05;
 /** Single beads along the middle of places that are too thin for a pair, each as broad as the place is there. */
 export function thinBeads(thin: Rings, kind: BeadKind, size: BeadSize, polygons: Polygons): Bead[] {
   if (ringCount(thin) === 0) return [];
-  const halfLeastMm = (LEAST_SHARE * size.spacingMm) / 2;
-  const wide = polygons.offset(polygons.offset(thin, -halfLeastMm), halfLeastMm);
+  const leastMm = LEAST_SHARE * size.spacingMm;
   const beads: Bead[] = [];
-  for (const place of islandsOf(wide)) {
+  for (const place of islandsOf(thin)) {
     const areaMm2 = ringsAreaMm2(place);
-    if (areaMm2 < LEAST_SHARE * size.spacingMm * size.spacingMm) continue;
     const meanMm = (2 * areaMm2) / ringsLengthMm(place);
+    // Corners that a bevel cut off, and gaps that are too narrow all along.
+    if (areaMm2 < leastMm * size.spacingMm || meanMm < leastMm / 2) continue;
     for (const line of centreLines(place, meanMm, polygons)) beads.push(...beadsAlong(line, place, kind, size));
   }
   return beads;
@@ -45,7 +45,8 @@ function beadsAlong(line: CentreLine, place: Rings, kind: BeadKind, size: BeadSi
   }
   pieces.push({ from, to: n, gapMm: evenGap(low, high) });
   const closed = line.closed && pieces.length === 1;
-  return pieces.map((piece): Bead => {
+  const printable = pieces.filter((piece) => piece.gapMm >= LEAST_SHARE * size.spacingMm);
+  return printable.map((piece): Bead => {
     // Broader than 1.6 spacings the place is no longer thin; what is wider there belongs to its ends.
     const gap = Math.min(piece.gapMm, 1.6 * size.spacingMm);
     const widthMm = beadWidthMm(gap * size.heightMm, size.heightMm);
