@@ -1,5 +1,6 @@
+import { loopArea } from './loop-measures.ts';
 import type { Polygons } from './polygons.ts';
-import { type Rings, ringCount } from './rings.ts';
+import { type Rings, ringCount, ringsAreaMm2 } from './rings.ts';
 import { keepFarPoints, SIMPLIFY_MM } from './simplify-loops.ts';
 
 export type CentreLine = Readonly<{ xyMm: Float64Array; closed: boolean }>;
@@ -9,13 +10,26 @@ export type CentreLine = Readonly<{ xyMm: Float64Array; closed: boolean }>;
  * triangles' inner edges are joined (the chordal axis; Prasad 1997, from memory). Between parallel sides those lie exactly on
  * the middle, however long the triangles are. Lines run to half a width before an end; branches shorter than the region is
  * wide are left out.
+ * @returns undefined when the triangles do not add up to the region: its outline touches itself
  */
-export function centreLines(place: Rings, widthMm: number, polygons: Polygons): CentreLine[] {
-  const graph = chordGraph(polygons.triangulate(place));
+export function centreLines(place: Rings, widthMm: number, polygons: Polygons): CentreLine[] | undefined {
+  const triangles = polygons.triangulate(place);
+  if (!isTriangulationOf(triangles, place)) return undefined;
+  const graph = chordGraph(triangles);
   const first = chainsOf(graph);
   const spurs = new Set(first.filter((c) => c.spur && openLength(c.line) < widthMm).flatMap((c) => c.links));
   const lines = spurs.size === 0 ? first : chainsOf({ ...graph, links: graph.links.filter((_, l) => !spurs.has(l)) });
   return (lines.length > 0 ? lines : first).map((c) => simplifiedLine(shortened(c, widthMm / 2)));
+}
+
+function isTriangulationOf(triangles: Rings, place: Rings): boolean {
+  let sum = 0;
+  for (let t = 0; t < ringCount(triangles); t++) {
+    sum += Math.abs(loopArea(triangles.xyMm, triangles.ringStart[t], triangles.ringStart[t + 1]));
+  }
+  const areaMm2 = ringsAreaMm2(place);
+  // The clipper's grid of 0.01 µm moves an outline of this size by far less.
+  return Math.abs(sum - areaMm2) <= 1e-3 * areaMm2;
 }
 
 /** Nodes with x, y; links as pairs of nodes. */

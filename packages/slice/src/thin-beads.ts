@@ -17,15 +17,28 @@ const WIDTH_STEP_MM = 0.05;
 export function thinBeads(thin: Rings, kind: BeadKind, size: BeadSize, polygons: Polygons): Bead[] {
   if (ringCount(thin) === 0) return [];
   const leastMm = LEAST_SHARE * size.spacingMm;
-  const beads: Bead[] = [];
-  for (const place of islandsOf(thin)) {
-    const areaMm2 = ringsAreaMm2(place);
-    const meanMm = (2 * areaMm2) / ringsLengthMm(place);
-    // Corners that a bevel cut off, and gaps that are too narrow all along.
-    if (areaMm2 < leastMm * size.spacingMm || meanMm < leastMm / 2) continue;
-    for (const line of centreLines(place, meanMm, polygons)) beads.push(...beadsAlong(line, place, kind, size));
-  }
-  return beads;
+  return islandsOf(thin).flatMap((place) => {
+    if (!isWorthABead(place, leastMm, size)) return [];
+    const beads = beadsIn(place, kind, size, polygons);
+    if (beads !== undefined) return beads;
+    // Outlines that touch themselves cannot be triangulated; without their necks they can.
+    const opened = polygons.offset(polygons.offset(place, -leastMm / 2), leastMm / 2);
+    return islandsOf(opened).flatMap((part) =>
+      isWorthABead(part, leastMm, size) ? (beadsIn(part, kind, size, polygons) ?? []) : [],
+    );
+  });
+}
+
+/** Not a corner that a bevel cut off, nor a gap that is too narrow all along. */
+function isWorthABead(place: Rings, leastMm: number, size: BeadSize): boolean {
+  const areaMm2 = ringsAreaMm2(place);
+  return areaMm2 >= leastMm * size.spacingMm && areaMm2 / ringsLengthMm(place) >= leastMm / 4;
+}
+
+/** undefined when the place has no triangulation to find the middle with. */
+function beadsIn(place: Rings, kind: BeadKind, size: BeadSize, polygons: Polygons): Bead[] | undefined {
+  const meanMm = (2 * ringsAreaMm2(place)) / ringsLengthMm(place);
+  return centreLines(place, meanMm, polygons)?.flatMap((line) => beadsAlong(line, place, kind, size));
 }
 
 /** The line cut where the width changes; a place of even width gives one bead. */
