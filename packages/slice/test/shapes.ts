@@ -1,13 +1,13 @@
 import { readFileSync } from 'node:fs';
-import { bytesSource, readStl } from '@stonehand/mesh';
+import { bytesSource, readMesh } from '@stonehand/mesh';
 import type { Mesh } from '@stonehand/model';
 
 /** Reference meshes and what independent libraries measure on them; not part of the repository. */
 export const REFERENCE = new URL('../../../../shared/data/meshes/', import.meta.url);
 
-export function readReference(name: string): Mesh {
+export async function readReference(name: string): Promise<Mesh> {
   const bytes = readFileSync(new URL(name, REFERENCE));
-  return readStl(bytesSource(name, bytes)).mesh;
+  return (await readMesh(bytesSource(name, bytes))).mesh;
 }
 
 export function meshOf(positions: readonly number[], triangles: readonly number[]): Mesh {

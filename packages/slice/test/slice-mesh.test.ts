@@ -163,17 +163,19 @@ describe.skipIf(!existsSync(REFERENCE))(
     const all = existsSync(REFERENCE)
       ? (JSON.parse(readFileSync(new URL('reference.json', REFERENCE), 'utf8')).meshes as Record<string, ReferenceMesh>)
       : {};
+    // Left out: files that break their standard, GLB (y up in the file, turned on reading), and the one whose support body the reader drops.
     const names = Object.keys(all).filter(
       (name) =>
         all[name].sections &&
-        name.endsWith('.stl') &&
         !name.startsWith('broken_') &&
+        !/\.(gz|glb)$/.test(name) &&
+        name !== 'explicit_support.3mf' &&
         (all[name].boundary_edges ?? 1) === 0,
     );
-    test('there are closed meshes to compare with', () => expect(names.length).toBeGreaterThan(15));
-    test.each(names)('%s: area and perimeter within 1e-5 of the largest section', (name) => {
+    test('there are closed meshes to compare with', () => expect(names.length).toBeGreaterThan(25));
+    test.each(names)('%s: area and perimeter within 1e-5 of the largest section', async (name) => {
       const reference = all[name];
-      const mesh = readReference(name);
+      const mesh = await readReference(name);
       const sections = reference.sections ?? [];
       const loops = sectionsAt(
         mesh,
