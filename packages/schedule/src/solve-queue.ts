@@ -1,6 +1,7 @@
 import { constructChoices } from './construct-queue.ts';
 import { exactQueue } from './exact-queue.ts';
 import { finishBound } from './finish-bound.ts';
+import { proveOnePerson } from './prove-one-person.ts';
 import { type Choice, compareScores, drawStarts, type Queue, type Score } from './queue.ts';
 import { searchLists } from './search-lists.ts';
 import { copyChoice, searchQueue } from './search-queue.ts';
@@ -51,25 +52,68 @@ export function solveQueue(queue: Queue, options: SolveQueueOptions = {}): Queue
   if (lists !== undefined) starts.unshift(lists.choice);
   // What the lists leave to do is fewer visits and changes, a short walk.
   const budget = lists === undefined ? rounds : Math.min(rounds, POLISH_ROUNDS);
-  const found = searchQueue(queue, starts, { rounds: budget, seed, stop, goal });
+  const firstRounds = Math.min(budget, FIRST_ROUNDS);
+  let found = searchQueue(queue, starts, { rounds: firstRounds, seed, stop, goal });
+  let used = found.rounds + (lists?.rounds ?? 0);
+  const most = { jobs: exactJobs - 2, nodes: Math.min(rounds, 2000) * NODES_PER_ROUND, stop };
+  const closed = closeGap(queue, found, goal, most);
+  goal[2] = Math.max(goal[2]!, closed.bound);
+  const next = [closed.choice, found.choice].map((choice) => ({ ...choice, stockOf: found.choice.stockOf }));
+  if (found.ended !== 'stopped' && compareScores(found.score, goal, 3) > 0) {
+    // The complete search has found better, or spools keep its answer from being one: from there on.
+    const left = Math.max(POLISH_ROUNDS, budget - firstRounds);
+    found = searchQueue(queue, next, { rounds: left, seed: seed + 1, stop, goal });
+    used += found.rounds;
+  }
   const timing = createTimer(queue)(found.choice);
-  const proven = compareScores(found.score, goal, 3) <= 0;
+  const score = Float64Array.from(timing.score);
+  const proven = compareScores(score, goal, 3) <= 0;
   // With more left behind than must be, or later than must be, an earlier finish than the goal's is possible.
-  const asGood = compareScores(found.score, goal, 2) <= 0;
-  const allIn = compareScores(found.score, goal, 1) <= 0;
-  const finish = asGood ? bound.finish : allIn ? (exact?.finishIfLate ?? bound.finish) : undefined;
+  const asGood = compareScores(score, goal, 2) <= 0;
+  const allIn = compareScores(score, goal, 1) <= 0;
+  const finish = asGood ? goal[2]! : allIn ? (exact?.finishIfLate ?? bound.finish) : undefined;
   return {
     choice: found.choice,
     timing,
-    score: found.score,
+    score,
     bound: { leftBehind: bound.leftBehind, late: bound.late, ...(finish === undefined ? {} : { finish }) },
     proven,
-    rounds: found.rounds + (lists?.rounds ?? 0),
+    rounds: used,
     ended: proven ? 'proven' : found.ended === 'stopped' ? 'time' : 'rounds',
   };
 }
 
 const POLISH_ROUNDS = 12;
+/** The complete search comes after so many rounds: it begins from a good finish, and what it leaves open is searched on. */
+const FIRST_ROUNDS = 300;
+const NODES_PER_ROUND = 500;
+
+/**
+ * Where the one-person rule may be what keeps the answer from its bound: the complete search (without spools), from the best
+ * finish down until nothing better exists, or the nodes are used up. Only with nothing left behind and nothing late.
+ */
+function closeGap(
+  queue: Queue,
+  found: Readonly<{ choice: Choice; score: Score }>,
+  goal: Score,
+  most: { readonly jobs: number; readonly nodes: number; readonly stop: (() => boolean) | undefined },
+): { choice: Choice; bound: number } {
+  const none = { choice: found.choice, bound: goal[2]! };
+  if (queue.persons !== 'one' || queue.taken.length > 0 || queue.jobs.length > most.jobs) return none;
+  if (queue.measure !== 'tardiness' || found.score[0]! > 0 || found.score[1]! > 0) return none;
+  const loosened: Queue = { ...queue, stocks: [], jobs: queue.jobs.map((job) => ({ ...job, draws: [] })) };
+  const time = createTimer(loosened);
+  let { choice } = found;
+  let finish = found.score[2]!;
+  while (finish > goal[2]!) {
+    const proof = proveOnePerson(loosened, { by: finish - 1, nodes: most.nodes, stop: most.stop });
+    if (proof.found === 'nothing better') return { choice, bound: finish };
+    if (proof.found === 'gave up') return { choice, bound: goal[2]! };
+    choice = proof.choice;
+    finish = time(choice).score[2]!;
+  }
+  return { choice, bound: finish };
+}
 
 function bestOf(queue: Queue, choices: readonly Choice[]): Choice {
   const time = createTimer(queue);

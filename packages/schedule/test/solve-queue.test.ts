@@ -1,5 +1,6 @@
 import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { type Queue, solveQueue } from '@stonehand/schedule';
+import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 
 const machine = {
@@ -80,6 +81,129 @@ describe('one person', () => {
     expect(timing.score[2]).toBe(135);
   });
 });
+
+const small: fc.Arbitrary<Queue> = fc
+  .record({
+    jobs: fc.array(
+      fc.record({
+        family: fc.nat(1),
+        first: fc.integer({ min: 1, max: 30 }),
+        second: fc.option(fc.integer({ min: 1, max: 30 })),
+        release: fc.constantFrom(0, 0, 7),
+      }),
+      { minLength: 1, maxLength: 4 },
+    ),
+    unattended: fc.tuple(fc.boolean(), fc.boolean()),
+    unloadFirst: fc.boolean(),
+    coolDown: fc.constantFrom(0, 3),
+    down: fc.boolean(),
+    loaded: fc.integer({ min: -1, max: 1 }),
+    startWork: fc.constantFrom(0, 2, 4),
+    unload: fc.constantFrom(0, 2),
+    watch: fc.constantFrom(0, 3),
+    gap: fc.constantFrom(1, 9, 25),
+    persons: fc.constantFrom('one' as const, 'one' as const, 'enough' as const),
+  })
+  .map((drawn): Queue => {
+    const one = { ...machine, coolDown: drawn.coolDown, loaded: drawn.loaded };
+    return {
+      ...plain,
+      machines: [
+        { ...one, id: 'a', unattended: drawn.unattended[0], unloadFirst: drawn.unloadFirst },
+        { ...one, id: 'b', unattended: drawn.unattended[1], down: drawn.down ? [[10, 22]] : [] },
+      ],
+      change: [
+        [
+          [0, 3],
+          [2, 0],
+        ],
+        [
+          [0, 1],
+          [5, 0],
+        ],
+      ],
+      jobs: drawn.jobs.map(({ family, first, second, release }, j) => ({
+        ...job,
+        id: `j${j}`,
+        family,
+        release,
+        durations: [first, second ?? Number.POSITIVE_INFINITY],
+      })),
+      startWork: drawn.startWork,
+      unload: drawn.unload,
+      watch: drawn.watch,
+      present: [
+        [0, 20],
+        [20 + drawn.gap, 60],
+        [60 + drawn.gap, 900],
+      ],
+      persons: drawn.persons,
+    };
+  });
+
+test('no order of the work and no choice of machines ends earlier than the answer (all of them tried, minute by minute)', () => {
+  fc.assert(
+    fc.property(small, (queue) => {
+      const { score, bound, proven } = solveQueue(queue, { rounds: 3 });
+      const least = leastFinish(queue);
+      expect(score[2]).toBe(least);
+      expect(bound.finish).toBe(least);
+      expect(proven).toBe(true);
+    }),
+    { numRuns: 150, seed: 11 },
+  );
+});
+
+/** Blocks one after another in every order, each begun at the first minute that breaks no rule. */
+function leastFinish(queue: Queue): number {
+  let least = Number.POSITIVE_INFINITY;
+  const blocks: { from: number; to: number }[] = [];
+  const visit = (left: number[], ready: number[], before: number[], full: boolean[], finish: number): void => {
+    if (finish >= least) return;
+    if (left.length === 0) {
+      least = finish;
+      return;
+    }
+    for (const j of left) {
+      queue.machines.forEach((on, k) => {
+        const duration = queue.jobs[j]!.durations[k]!;
+        if (duration === Number.POSITIVE_INFINITY) return;
+        const change = before[k]! < 0 ? 0 : queue.change[k]![before[k]!]![queue.jobs[j]!.family]!;
+        const pre = queue.startWork + change + (full[k] ? queue.unload : 0);
+        const to = (from: number): number => from + pre + Math.min(queue.watch, duration);
+        const fine = (from: number): boolean => {
+          const end = from + pre + duration;
+          const there = queue.present.some(([a, b]) => a <= from && from < b && (on.unattended ? to(from) : end) <= b);
+          const inService = on.down.every(([a, b]) => end <= a || from >= b);
+          const free =
+            queue.persons === 'enough' || blocks.every((block) => from >= block.to || to(from) <= block.from);
+          return there && inService && free;
+        };
+        let from = Math.max(ready[k]!, queue.jobs[j]!.release);
+        while (!fine(from)) from++;
+        const end = from + pre + duration;
+        blocks.push({ from, to: to(from) });
+        const set = <T>(list: T[], value: T): T[] => list.map((old, i) => (i === k ? value : old));
+        visit(
+          left.filter((i) => i !== j),
+          set(ready, end + on.coolDown),
+          set(before, queue.jobs[j]!.family),
+          set(full, true),
+          Math.max(finish, end),
+        );
+        blocks.pop();
+      });
+    }
+  };
+  visit(
+    queue.jobs.map((_, j) => j),
+    queue.machines.map((on) => on.availableFrom),
+    queue.machines.map((on) => on.loaded),
+    queue.machines.map((on) => on.unloadFirst),
+    0,
+  );
+  return least;
+}
 
 const DATA = new URL('../../../../shared/data/scheduling/', import.meta.url);
 const reason = existsSync(DATA) ? '' : ' (skipped: ../shared/data/scheduling is absent)';
