@@ -12,6 +12,8 @@ export interface AssignSpoolsInput {
   readonly prefer?: 'leftovers' | 'fewest';
   readonly rounds?: number;
   readonly seed?: number;
+  /** asked between rounds; true ends the search with what was found */
+  readonly stop?: () => boolean;
 }
 
 export type SpoolAssignment = Readonly<{
@@ -60,7 +62,7 @@ function assignMaterial(materialId: string, input: AssignSpoolsInput): SpoolAssi
   const newG = Math.max(0, (input.newSpoolG?.[materialId] ?? 0) - keepBackG);
   const largestG = Math.max(newG, shelf[0]?.roomG ?? 0);
   const possible = needs.filter((need) => need.massG <= largestG);
-  const budget = { rounds, seed };
+  const budget = { rounds, seed, stop: input.stop };
   const first =
     newG > 0 ? buyLeast(possible, shelf, newG, budget) : { ...dropLeast(possible, shelf, budget), bought: 0 };
   const kept = possible.filter((need) => !first.dropped.includes(need));

@@ -13,13 +13,23 @@ export interface ExactResult {
   readonly choice: Choice;
 }
 
+export interface ExactOptions {
+  /** longest queue that is tried, default 16 */
+  readonly limit?: number;
+  /** a lateness that is known to be possible without the one-person rule and spools */
+  readonly lateness?: number;
+}
+
 /**
  * Dynamic programme over subsets: for one machine, subset of jobs and last family, the earliest end; then the best way to
  * share the jobs among the machines over sub-subsets, 3^n steps a machine. The rule of one person and the spools are
  * left out, so the result bounds from below, and is exact where they do not bind. (Held & Karp 1962 for the first part.)
  * `limit` jobs at most (16: about 0.7 s on 3 machines with 4 families); undefined above.
  */
-export function exactQueue(queue: Queue, limit = 16): ExactResult | undefined {
+export function exactQueue(
+  queue: Queue,
+  { limit = 16, lateness = Infinity }: ExactOptions = {},
+): ExactResult | undefined {
   if (queue.jobs.length > limit || queue.jobs.length === 0) return undefined;
   const free = shareOut(queue, Infinity);
   const tardinessFree = queue.measure === 'tardiness' && queue.jobs.every((job) => job.due === Infinity);
@@ -30,24 +40,27 @@ export function exactQueue(queue: Queue, limit = 16): ExactResult | undefined {
     const all = onTime.leftBehind > free.leftBehind ? free : onTime;
     return { ...all, late: 0, finishIfLate: free.finish };
   }
-  return leastLateness(queue, free);
+  return leastLateness(queue, free, lateness);
 }
 
 /** Whole units of time: halve the range of the lateness until one value is left. */
-function leastLateness(queue: Queue, free: Shares): ExactResult {
+function leastLateness(queue: Queue, free: Shares, known: number): ExactResult {
   const dues = queue.jobs.map((job) => job.due).filter((due) => due < Infinity);
   if (dues.length === 0) return { ...free, late: -Infinity, finishIfLate: free.finish };
-  let high = free.finish - Math.min(...dues);
+  let high = Math.min(known, free.finish - Math.min(...dues));
   let low = -Math.max(...dues) - 1;
-  let best = shareOut(queue, high);
+  let best: Shares | undefined;
+  // What a search found is mostly the least already: one look below it then ends the halving.
+  let middle = high - 1;
   while (high - low > 1) {
-    const middle = Math.floor((low + high) / 2);
     const attempt = shareOut(queue, middle);
     if (attempt.leftBehind <= free.leftBehind) {
       high = middle;
       best = attempt;
     } else low = middle;
+    middle = Math.floor((low + high) / 2);
   }
+  best ??= shareOut(queue, high);
   return { ...best, late: high, finishIfLate: free.finish };
 }
 

@@ -12,6 +12,7 @@ export interface FillOptions {
   readonly seed?: number;
   /** of the complete search for few */
   readonly nodes?: number;
+  readonly stop?: (() => boolean) | undefined;
 }
 
 /**
@@ -22,7 +23,7 @@ export interface FillOptions {
 export function fillBins(
   capacities: ArrayLike<number>,
   sizes: ArrayLike<number>,
-  { rounds = 200, seed = 1, nodes = 200_000 }: FillOptions = {},
+  { rounds = 200, seed = 1, nodes = 200_000, stop }: FillOptions = {},
 ): Filling {
   const order = Array.from({ length: sizes.length }, (_, i) => i).sort((a, b) => sizes[b]! - sizes[a]! || a - b);
   let room = 0;
@@ -36,9 +37,14 @@ export function fillBins(
     const complete = completeSearch(capacities, sizes, order, nodes);
     if (complete.binOf !== undefined || complete.exhausted) return complete;
   }
-  const tight = tightSearch(capacities, sizes, order, 20 * rounds, seededRandom(seed));
-  if (tight !== undefined) return { binOf: tight, exhausted: false };
-  return { binOf: refill(capacities, sizes, order, rounds, seededRandom(seed)), exhausted: false };
+  const random = seededRandom(seed);
+  const tight = createTightSearch(capacities, sizes, order, random);
+  const refill = createRefill(capacities, sizes, order, random);
+  for (let round = 0; round < rounds && stop?.() !== true; round++) {
+    const binOf = tight?.() ?? refill();
+    if (binOf !== undefined) return { binOf, exhausted: false };
+  }
+  return { binOf: undefined, exhausted: false };
 }
 
 function bestFit(
@@ -112,13 +118,12 @@ const SETS_PER_BIN = 30;
  * leaves no more room than is to spare in all (after bin completion, Korf 2002, from memory). Depth first, sets of equal room in
  * random order, begun anew after some hundred dead ends.
  */
-function tightSearch(
+function createTightSearch(
   capacities: ArrayLike<number>,
   sizes: ArrayLike<number>,
   order: readonly number[],
-  restarts: number,
   random: Random,
-): Int32Array | undefined {
+): (() => Int32Array | undefined) | undefined {
   const capacity = capacities[0]!;
   for (let b = 1; b < capacities.length; b++) if (capacities[b] !== capacity) return undefined;
   const spare = capacity * capacities.length - sum(order, sizes);
@@ -142,17 +147,20 @@ function tightSearch(
     left.push(...items);
     return false;
   };
-  for (let restart = 0; restart < restarts; restart++) {
-    binOf.fill(-1);
-    left.length = 0;
-    left.push(...order);
-    nodes = 0;
-    if (fill(0, spare)) return binOf;
-  }
-  return undefined;
+  return () => {
+    for (let restart = 0; restart < RESTARTS; restart++) {
+      binOf.fill(-1);
+      left.length = 0;
+      left.push(...order);
+      nodes = 0;
+      if (fill(0, spare)) return binOf;
+    }
+    return undefined;
+  };
 }
 
-const RESTART_NODES = 400;
+const RESTARTS = 5;
+const RESTART_NODES = 2000;
 
 type Completion = Readonly<{ items: readonly number[]; room: number; rank: number }>;
 
@@ -167,11 +175,16 @@ function completions(
   const found: Completion[] = [];
   const current = [items[0]!];
   let steps = 0;
+  const smallest = sizes[items.at(-1)!]!;
   const search = (from: number, room: number): void => {
     if (room <= toSpare + 1e-9) found.push({ items: [...current], room, rank: random.next() });
+    if (room < smallest) return;
+    // With room for one more only, what leaves too much is no use: begin at the largest that fits, end below the smallest that will do.
+    const one = room < 2 * smallest;
     let previous = -1;
-    for (let p = from; p < items.length; p++) {
+    for (let p = one ? firstFitting(items, sizes, from, room) : from; p < items.length; p++) {
       const size = sizes[items[p]!]!;
+      if (one && size < room - toSpare - 1e-9) return;
       if (size > room || size === previous) continue;
       previous = size;
       if (++steps > FILL_NODES) return;
@@ -184,41 +197,56 @@ function completions(
   return found.sort((a, b) => a.room - b.room || a.rank - b.rank).slice(0, SETS_PER_BIN);
 }
 
+/** First position from `from` on whose item fits; items come largest first. */
+function firstFitting(items: readonly number[], sizes: ArrayLike<number>, from: number, room: number): number {
+  let low = from;
+  let high = items.length;
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (sizes[items[middle]!]! <= room) high = middle;
+    else low = middle + 1;
+  }
+  return low;
+}
+
 /** Fleszar & Hindi 2002 (minimum bin slack, from memory): fill one bin at a time with the fullest set; then break up some bins and fill again. */
-function refill(
+function createRefill(
   capacities: ArrayLike<number>,
   sizes: ArrayLike<number>,
   order: readonly number[],
-  rounds: number,
   random: Random,
-): Int32Array | undefined {
+): () => Int32Array | undefined {
   const bins = Array.from({ length: capacities.length }, (_, b) => b).sort(
     (a, b) => capacities[b]! - capacities[a]! || a - b,
   );
   let binOf = new Int32Array(sizes.length).fill(-1);
   let loose = fillAll(bins, [...order], capacities, sizes, binOf, random);
-  for (let round = 0; round < 100 * rounds && loose.length > 0; round++) {
-    const trial = Int32Array.from(binOf);
-    const opened = new Set<number>();
-    const wanted = 2 + random.below(Math.min(6, bins.length));
-    for (let tries = 0; opened.size < Math.min(wanted, bins.length) && tries < 50; tries++)
-      opened.add(bins[random.below(bins.length)]!);
-    const pool = [...loose];
-    for (let i = 0; i < trial.length; i++) {
-      if (trial[i]! >= 0 && opened.has(trial[i]!)) {
-        pool.push(i);
-        trial[i] = -1;
+  return () => {
+    for (let move = 0; move < MOVES && loose.length > 0; move++) {
+      const trial = Int32Array.from(binOf);
+      const opened = new Set<number>();
+      const wanted = 2 + random.below(Math.min(6, bins.length));
+      for (let tries = 0; opened.size < Math.min(wanted, bins.length) && tries < 50; tries++)
+        opened.add(bins[random.below(bins.length)]!);
+      const pool = [...loose];
+      for (let i = 0; i < trial.length; i++) {
+        if (trial[i]! >= 0 && opened.has(trial[i]!)) {
+          pool.push(i);
+          trial[i] = -1;
+        }
+      }
+      pool.sort((a, b) => sizes[b]! - sizes[a]! || a - b);
+      const rest = fillAll([...opened], pool, capacities, sizes, trial, random);
+      if (sum(rest, sizes) <= sum(loose, sizes)) {
+        binOf = trial;
+        loose = rest;
       }
     }
-    pool.sort((a, b) => sizes[b]! - sizes[a]! || a - b);
-    const rest = fillAll([...opened], pool, capacities, sizes, trial, random);
-    if (sum(rest, sizes) <= sum(loose, sizes)) {
-      binOf = trial;
-      loose = rest;
-    }
-  }
-  return loose.length === 0 ? binOf : undefined;
+    return loose.length === 0 ? binOf : undefined;
+  };
 }
+
+const MOVES = 100;
 
 function sum(items: readonly number[], sizes: ArrayLike<number>): number {
   return items.reduce((total, i) => total + sizes[i]!, 0);

@@ -8,7 +8,7 @@ export type SpoolNeed = Readonly<{
   worth?: number;
 }>;
 
-export type Budget = Readonly<{ rounds: number; seed: number }>;
+export type Budget = Readonly<{ rounds: number; seed: number; stop?: (() => boolean) | undefined }>;
 
 /** Needs that are kept, in their order, packed onto the whole shelf and the bought spools. */
 export type Packing = Readonly<{ dropped: readonly SpoolNeed[]; bought: number; binOf: Int32Array; proven: boolean }>;
@@ -23,14 +23,25 @@ const roomsOf = (spools: readonly Shelf[], bought: number, newG: number): number
 export function buyLeast(needs: readonly SpoolNeed[], shelf: readonly Shelf[], newG: number, budget: Budget): Packing {
   const masses = massesOf(needs);
   const shelfG = total(shelf.map((spool) => spool.roomG));
-  let proven = true;
-  let bought =
-    shelf.length === 0 ? binBound(masses, newG) : Math.max(0, Math.ceil((total(masses) - shelfG) / newG - 1e-9));
-  for (; ; bought++) {
-    const { binOf, exhausted } = fillBins(roomsOf(shelf, bought, newG), masses, budget);
-    if (binOf !== undefined) return { dropped: [], bought, binOf, proven };
-    proven &&= exhausted;
+  const loadBound = Math.max(0, Math.ceil((total(masses) - shelfG) / newG - 1e-9));
+  const least = shelf.length === 0 ? binBound(masses, newG) : loadBound;
+  const pack = (bought: number, rounds: number): ReturnType<typeof fillBins> =>
+    fillBins(roomsOf(shelf, bought, newG), masses, { ...budget, rounds });
+  // Up to the first number that simple ways reach, then down as long as the budget finds one fewer.
+  let bought = least;
+  let { binOf } = pack(bought, 0);
+  while (binOf === undefined) binOf = pack(++bought, 0).binOf;
+  let proven = false;
+  while (bought > least && !proven) {
+    const fewer = pack(bought - 1, budget.rounds);
+    if (fewer.binOf === undefined && !fewer.exhausted) return { dropped: [], bought, binOf, proven: false };
+    if (fewer.binOf === undefined) proven = true;
+    else {
+      binOf = fewer.binOf;
+      bought--;
+    }
   }
+  return { dropped: [], bought, binOf, proven: true };
 }
 
 type Fresh = Readonly<{ needs: readonly SpoolNeed[]; binOf: Int32Array; shelfBinOf: Int32Array; proven: boolean }>;
