@@ -36,6 +36,12 @@ export function readFully(source: ByteSource, into: Uint8Array, at: number): num
   return filled;
 }
 
+/** The length of the UTF-8 byte order mark that some programs put before a text: 3, or 0 without one. */
+export function byteOrderMark(source: ByteSource): number {
+  const mark = new Uint8Array(3);
+  return readFully(source, mark, 0) === 3 && mark[0] === 0xef && mark[1] === 0xbb && mark[2] === 0xbf ? 3 : 0;
+}
+
 /**
  * The whole source in one array; for formats that cannot be streamed.
  * @throws StonehandError MESH_TOO_LARGE above 2 GiB
@@ -45,7 +51,7 @@ export function readAll(source: ByteSource): Uint8Array {
     throw new StonehandError(
       'MESH_TOO_LARGE',
       `${source.name}: ${source.sizeBytes} bytes are more than can be held at once`,
-      'Export it as binary STL, which is read in blocks, or split it.',
+      'Export it as binary STL or PLY, which are read in blocks, or split it.',
     );
   }
   const bytes = new Uint8Array(source.sizeBytes);

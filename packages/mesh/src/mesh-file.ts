@@ -9,7 +9,9 @@ export type MeshFile = Readonly<{
   /** names of solids or objects, in the order of the file */
   names: readonly string[];
   mesh: Mesh;
-  /** for formats that state how many triangles are in which body; empty otherwise */
+  /** names of materials that the file defines, for formats that have them; which triangle is of which is not kept */
+  materials?: readonly string[];
+  /** what is odd about the file itself; the mesh is judged by readingOf */
   notes: readonly Finding[];
 }>;
 

@@ -1,30 +1,48 @@
 import { StonehandError } from '@stonehand/base';
-import type { Entry, ZipFile } from 'yauzl';
-import { type ByteSource, readAll } from './byte-source.ts';
+import { attribute, walkXml } from './walk-xml.ts';
+import { shown, type ZipArchive } from './zip-archive.ts';
 
-/** A ZIP archive as an OPC package (ISO/IEC 29500-2): parts by name, whatever the case of its ASCII letters. */
+export type Relationship = Readonly<{
+  type: string;
+  /** whole part name with its leading slash */
+  target: string;
+}>;
+
+/** A ZIP archive as an OPC package (ISO/IEC 29500-2). Part names start with a slash; ASCII case does not matter. */
 export type OpcPackage = Readonly<{
   /** the file, for messages */
   name: string;
   has(part: string): boolean;
   /** the bytes of a part in pieces */
   read(part: string): AsyncIterable<Uint8Array>;
+  contentType(part: string): string | undefined;
+  /** what a part ("/" for the package itself) refers to; relationships to the outside are left out */
+  relationships(part: string): Promise<readonly Relationship[]>;
 }>;
 
-/**
- * @throws StonehandError MESH_MALFORMED when the archive is damaged, encrypted or no OPC package; MESH_TOO_LARGE
- */
-export async function openPackage(source: ByteSource): Promise<OpcPackage> {
-  const { name } = source;
-  const zip = await openZip(source);
-  const entries = await entriesOf(zip, name);
-  for (const part of ['[Content_Types].xml', '_rels/.rels']) {
-    if (!entries.has(partKey(part))) throw ruleBroken(name, `the package has no ${part}`, 'OPC');
+/** @throws StonehandError MESH_MALFORMED when the archive is no OPC package */
+export async function openPackage(zip: ZipArchive): Promise<OpcPackage> {
+  const { name } = zip;
+  const entries = new Map<string, string>();
+  for (const entry of zip.names) {
+    if (entries.has(partKey(entry))) throw ruleBroken(name, `two parts are named ${shown(entry)}`, 'OPC 6.2.2.2');
+    entries.set(partKey(entry), entry);
   }
+  const has = (part: string): boolean => entries.has(partKey(part));
+  const read = (part: string): AsyncIterable<Uint8Array> => zip.read(entries.get(partKey(part)) ?? part);
+  for (const part of ['/[Content_Types].xml', '/_rels/.rels']) {
+    if (!has(part)) throw ruleBroken(name, `the package has no ${part.slice(1)}`, 'OPC');
+  }
+  const types = await contentTypes(name, read('/[Content_Types].xml'));
   return {
     name,
-    has: (part) => entries.has(partKey(part)),
-    read: (part) => readEntry(zip, entries.get(partKey(part)), name, part),
+    has,
+    read,
+    contentType: (part) => types.get(partKey(part)) ?? types.get(`.${extensionOf(part)}`),
+    async relationships(part) {
+      const rels = part.replace(/[^/]*$/, (last) => `_rels/${last}.rels`);
+      return has(rels) ? relationshipsIn(name, part, { part: rels, pieces: read(rels) }) : [];
+    },
   };
 }
 
@@ -38,68 +56,71 @@ export function ruleBroken(name: string, what: string, section: string, cause?: 
   );
 }
 
+const TYPES = 'http://schemas.openxmlformats.org/package/2006/content-types';
+const RELATIONSHIPS = 'http://schemas.openxmlformats.org/package/2006/relationships';
+
+/** Content types by part key and, with a point in front, by extension. */
+async function contentTypes(file: string, pieces: AsyncIterable<Uint8Array>): Promise<ReadonlyMap<string, string>> {
+  const types = new Map<string, string>();
+  await walkXml(
+    { file, part: '[Content_Types].xml', pieces, rule: '3MF core 2.3.2' },
+    {
+      open(tag) {
+        if (tag.uri !== TYPES) return;
+        const type = attribute(tag, 'ContentType') ?? '';
+        if (tag.local === 'Default') types.set(`.${(attribute(tag, 'Extension') ?? '').toLowerCase()}`, type);
+        if (tag.local === 'Override') types.set(partKey(attribute(tag, 'PartName') ?? ''), type);
+      },
+    },
+  );
+  return types;
+}
+
+async function relationshipsIn(
+  file: string,
+  from: string,
+  { part, pieces }: { part: string; pieces: AsyncIterable<Uint8Array> },
+): Promise<readonly Relationship[]> {
+  const found: Relationship[] = [];
+  await walkXml(
+    { file, part, pieces, rule: '3MF core 2.3.2' },
+    {
+      open(tag) {
+        if (tag.local !== 'Relationship' || tag.uri !== RELATIONSHIPS) return;
+        if (attribute(tag, 'TargetMode') === 'External') return;
+        const target = attribute(tag, 'Target') ?? '';
+        const resolved = resolvePart(from, target);
+        if (resolved === undefined) {
+          throw ruleBroken(
+            file,
+            `${part} refers to "${shown(target)}", which is not inside the package`,
+            '3MF core 2.1',
+          );
+        }
+        found.push({ type: attribute(tag, 'Type') ?? '', target: resolved });
+      },
+    },
+  );
+  return found;
+}
+
+/** A target against the part that names it; undefined where it leads out of the package. */
+function resolvePart(from: string, target: string): string | undefined {
+  if (target === '' || /^[a-z][a-z0-9+.-]*:|^\/\/|\\/i.test(target)) return undefined;
+  const path = target.startsWith('/') ? target : from.replace(/[^/]*$/, target);
+  const segments: string[] = [];
+  for (const segment of path.split('/').slice(1)) {
+    if (segment === '..') {
+      if (segments.pop() === undefined) return undefined;
+    } else if (segment !== '.') segments.push(segment);
+  }
+  return `/${segments.join('/')}`;
+}
+
 function partKey(part: string): string {
   return part.replace(/^\//, '').toLowerCase();
 }
 
-async function openZip(source: ByteSource): Promise<ZipFile> {
-  const { fromBufferPromise } = await import('yauzl');
-  const bytes = readAll(source);
-  try {
-    return await fromBufferPromise(Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength), {
-      lazyEntries: true,
-      autoClose: false,
-    });
-  } catch (error) {
-    throw damaged(source.name, error);
-  }
-}
-
-async function entriesOf(zip: ZipFile, name: string): Promise<ReadonlyMap<string, Entry>> {
-  const entries = new Map<string, Entry>();
-  let bytes = 0;
-  try {
-    for await (const entry of zip.eachEntry()) {
-      bytes += entry.uncompressedSize;
-      entries.set(partKey(entry.fileName), entry);
-    }
-  } catch (error) {
-    throw damaged(name, error);
-  }
-  if (bytes <= MOST_UNPACKED_BYTES) return entries;
-  throw new StonehandError(
-    'MESH_TOO_LARGE',
-    `${name}: more than 4 GiB when unpacked`,
-    'Split the file into its parts.',
-  );
-}
-
-const MOST_UNPACKED_BYTES = 2 ** 32;
-
-async function* readEntry(
-  zip: ZipFile,
-  entry: Entry | undefined,
-  name: string,
-  part: string,
-): AsyncIterable<Uint8Array> {
-  if (entry === undefined) throw ruleBroken(name, `the package has no part ${part}`, 'OPC');
-  if (entry.isEncrypted()) throw ruleBroken(name, `part ${part} is encrypted`, '3MF core 1.1');
-  // Sizes are checked by the library: an entry that unpacks to more than it states ends with an error.
-  try {
-    for await (const piece of await zip.openReadStreamPromise(entry)) yield piece;
-  } catch (error) {
-    throw error instanceof StonehandError ? error : damaged(name, error);
-  }
-}
-
-function damaged(name: string, cause: unknown): StonehandError {
-  const why = cause instanceof Error ? cause.message.split('\n')[0] : String(cause);
-  return new StonehandError(
-    'MESH_MALFORMED',
-    `${name}: the ZIP archive is damaged (${why})`,
-    'Copy or export the file again.',
-    {
-      cause,
-    },
-  );
+function extensionOf(part: string): string {
+  return /\.([^./]*)$/.exec(part)?.[1].toLowerCase() ?? '';
 }

@@ -12,6 +12,8 @@ export type PlyHeader = Readonly<{
   lines: number;
 }>;
 
+const MOST_ELEMENTS = 64;
+
 /** Bytes of each type, which has the same size in every file. */
 export const PLY_BYTES: Readonly<Record<PlyType, number>> = {
   char: 1,
@@ -43,11 +45,13 @@ const TYPES: ReadonlyMap<string, PlyType> = new Map<string, PlyType>([
  */
 export function parsePlyHeader(name: string, start: Uint8Array): PlyHeader {
   const text = new TextDecoder('latin1').decode(start);
-  const end = /^end_header[ \t]*\r?\n/m.exec(text);
+  // Lines end as the first one does: "\r" alone is from old systems, and after "\n" it must not eat a byte of the data.
+  const eol = /^ply[ \t]*(\r\n|\r|\n)/.exec(text)?.[1] ?? '\n';
+  const end = eol === '\r' ? /^end_header[ \t]*\r/m.exec(text) : /^end_header[ \t]*\r?\n/m.exec(text);
   if (end === null) throw malformedPly(name, 'the header has no line end_header');
   const elements: { name: string; count: number; properties: PlyProperty[] }[] = [];
   let format: PlyHeader['format'] | undefined;
-  const lines = text.slice(0, end.index).split('\n');
+  const lines = text.slice(0, end.index).split(eol === '\r' ? '\r' : '\n');
   for (const [i, line] of lines.entries()) {
     const words = line.trim().split(/\s+/);
     const fail = (): StonehandError =>
@@ -60,6 +64,7 @@ export function parsePlyHeader(name: string, start: Uint8Array): PlyHeader {
       case 'element': {
         const count = Number(words[2]);
         if (words.length !== 3 || !Number.isInteger(count) || count < 0) throw fail();
+        if (elements.length === MOST_ELEMENTS) throw fail();
         elements.push({ name: words[1], count, properties: [] });
         break;
       }

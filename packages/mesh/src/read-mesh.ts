@@ -1,83 +1,99 @@
 import { StonehandError } from '@stonehand/base';
-import { type ByteSource, bytesSource, readAll, readFully } from './byte-source.ts';
+import { type ByteSource, readFully } from './byte-source.ts';
+import { formatOf, LOOK_BYTES } from './format-of.ts';
 import type { MeshFile } from './mesh-file.ts';
-import { emptyFile, looksLikeStlText, readStl } from './read-stl.ts';
+import { emptyFile, readStl } from './read-stl.ts';
+import { type UnpackBudget, unpackBudget } from './unpack-budget.ts';
 
 export type ReadMeshOptions = Readonly<{
-  /** share of the file that is done, 0 to 1; not every format can tell */
+  /** share of the file's bytes that have been read, 0 to 1, never falling */
   onProgress?: (share: number) => void;
 }>;
 
 /**
- * Reads a mesh file of any known format, picked by its content and only then by its name: STL, OBJ, PLY,
- * glTF, 3MF and gzip of any of them. Libraries are loaded on first use.
- * @throws StonehandError FORMAT_UNKNOWN, or what the format's reader throws
+ * Reads a mesh file of any known format, picked by its content and only then by its name: STL, OBJ, PLY, glTF, 3MF, AMF,
+ * gzip of any of them, and a ZIP archive that holds one of them. Libraries are loaded on first use.
+ * @throws StonehandError FORMAT_UNKNOWN, MESH_TOO_LARGE for what unpacks beyond bounds, or what the format's reader throws
  */
-export async function readMesh(source: ByteSource, options: ReadMeshOptions = {}): Promise<MeshFile> {
+export async function readMesh(source: ByteSource, { onProgress }: ReadMeshOptions = {}): Promise<MeshFile> {
+  const watched = onProgress === undefined ? source : watchedSource(source, onProgress);
+  try {
+    const file = await readNested(watched, unpackBudget(source), 0);
+    onProgress?.(1);
+    return file;
+  } catch (error) {
+    throw isMemoryFault(error) ? tooLarge(source.name, error) : error;
+  }
+}
+
+/** Reads what may lie in an archive; `level` counts the archives around it. */
+async function readNested(source: ByteSource, budget: UnpackBudget, level: number): Promise<MeshFile> {
   if (source.sizeBytes === 0) throw emptyFile(source.name);
   const start = new Uint8Array(Math.min(source.sizeBytes, LOOK_BYTES));
   const look = start.subarray(0, readFully(source, start, 0));
-  const format = formatOf(look, source);
-  switch (format) {
+  switch (formatOf(look, source)) {
     case 'gzip':
-      return readMesh(await unpacked(source), options);
+      return readNested(await (await import('./unzipped.ts')).gunzipped(source, budget, level), budget, level + 1);
+    case 'zip':
+      return inZip(await (await import('./read-zip.ts')).readZip(source, budget, level), budget, level);
     case 'stl':
-      return readStl(source, options.onProgress);
+      return readStl(source);
     case 'obj':
-      return (await import('./read-obj.ts')).readObj(source, options.onProgress);
-    case '3mf':
-      return (await import('./read-3mf.ts')).read3mf(source);
+      return (await import('./read-obj.ts')).readObj(source);
+    case 'ply':
+      return (await import('./read-ply.ts')).readPly(source);
     case 'gltf':
       return (await import('./read-gltf.ts')).readGltf(source);
-    case 'ply':
-      return (await import('./read-ply.ts')).readPly(source, options.onProgress);
-    default:
+    case 'amf':
+      return (await import('./read-amf.ts')).readAmf(source);
+    case 'step':
+    case 'iges':
+      throw new StonehandError(
+        'FORMAT_UNKNOWN',
+        `${source.name}: this is a CAD exchange file of exact surfaces, which are not read here`,
+        'Export the part as STL or 3MF instead; choose a chord height of 0.02 mm or less.',
+      );
+    case 'unknown':
       throw new StonehandError(
         'FORMAT_UNKNOWN',
         `${source.name}: neither its content nor its name is of a mesh format that is read here`,
-        'Export it as STL.',
+        'Export it as STL or 3MF.',
       );
   }
 }
 
-const LOOK_BYTES = 4096;
-type Format = 'gzip' | 'stl' | 'obj' | 'ply' | 'gltf' | '3mf' | 'unknown';
-
-function formatOf(look: Uint8Array, source: ByteSource): Format {
-  if (look[0] === 0x1f && look[1] === 0x8b) return 'gzip'; // RFC 1952 §2.3.1
-  if (looksLikeStlText(look) || isBinaryStl(look, source.sizeBytes)) return 'stl';
-  if (look[0] === 0x50 && look[1] === 0x4b && look[2] === 3 && look[3] === 4) return '3mf'; // a ZIP archive
-  const text = new TextDecoder('latin1').decode(look);
-  if (/^ply\s/.test(text)) return 'ply';
-  if (/^glTF/.test(text) || /^\s*\{[\s\S]*"asset"/.test(text)) return 'gltf';
-  const extension = /\.(\w+)$/.exec(source.name)?.[1]?.toLowerCase();
-  if (extension === '3mf') return '3mf';
-  if (extension === 'glb' || extension === 'gltf') return 'gltf';
-  if (extension === 'stl' || extension === 'obj' || extension === 'ply') return extension;
-  // A text whose first statements are those of OBJ.
-  return look.indexOf(0) < 0 && /^(\s*(#.*|mtllib .*|[og] .*)?\r?\n)*\s*v\s+[-+.\d]/.test(text) ? 'obj' : 'unknown';
+async function inZip(found: MeshFile | ByteSource, budget: UnpackBudget, level: number): Promise<MeshFile> {
+  return 'mesh' in found ? found : readNested(found, budget, level + 1);
 }
 
-function isBinaryStl(look: Uint8Array, sizeBytes: number): boolean {
-  if (look.length < 84) return false;
-  const count = new DataView(look.buffer, look.byteOffset).getUint32(80, true);
-  return count > 0 && sizeBytes === 84 + 50 * count;
+function watchedSource(source: ByteSource, onProgress: (share: number) => void): ByteSource {
+  let bytes = 0;
+  let told = 0;
+  return {
+    ...source,
+    read(into, at) {
+      const got = source.read(into, at);
+      bytes += got;
+      const share = Math.min(1, bytes / source.sizeBytes);
+      if (share - told >= LEAST_STEP) {
+        told = share;
+        onProgress(share);
+      }
+      return got;
+    },
+  };
 }
 
-async function unpacked(source: ByteSource): Promise<ByteSource> {
-  const { gunzipSync } = await import('node:zlib');
-  const name = source.name.replace(/\.gz$/i, '');
-  try {
-    return bytesSource(name, gunzipSync(readAll(source), { maxOutputLength: MOST_UNPACKED_BYTES }));
-  } catch (cause) {
-    if (cause instanceof StonehandError) throw cause;
-    throw new StonehandError(
-      'MESH_MALFORMED',
-      `${source.name}: the gzip data is damaged, cut off or larger than 2 GiB when unpacked`,
-      'Copy or export the file again.',
-      { cause },
-    );
-  }
+const LEAST_STEP = 1 / 256;
+
+// What the engine throws when an array or a text cannot be had in the size asked for.
+function isMemoryFault(error: unknown): boolean {
+  return (
+    error instanceof RangeError && /allocation failed|invalid (typed )?array|invalid string length/i.test(error.message)
+  );
 }
 
-const MOST_UNPACKED_BYTES = 2 ** 31 - 1;
+function tooLarge(name: string, cause: unknown): StonehandError {
+  const what = `${name}: its mesh is larger than this machine can hold`;
+  return new StonehandError('MESH_TOO_LARGE', what, 'Reduce the mesh or split the part.', { cause });
+}

@@ -1,5 +1,5 @@
 import { StonehandError } from '@stonehand/base';
-import type { ByteSource } from './byte-source.ts';
+import { type ByteSource, byteOrderMark } from './byte-source.ts';
 import type { MeshFile } from './mesh-file.ts';
 import { polygonTriangles } from './polygon-triangles.ts';
 import { keyword, TextScanner } from './text-scanner.ts';
@@ -8,21 +8,23 @@ import { TriangleSink } from './triangle-sink.ts';
 const VERTEX = keyword('v');
 const FACE = keyword('f');
 const OBJECT = keyword('o');
+const GROUP = keyword('g');
+const MATERIAL = keyword('usemtl');
 const BYTES_PER_FACE = 60; // of usual files with normals; only a first guess of the size
 
 /**
- * Reads the polygons of an OBJ file: indices from either end, `v/vt/vn` in all forms, lines joined by a backslash. Texture,
- * normals, materials, curves and lines are passed over. The format has no unit and no fixed up axis: z up is taken.
+ * Reads the polygons of an OBJ file: indices from either end, `v/vt/vn` in all forms, lines joined by a backslash. Names of
+ * objects and groups and of the materials in use are kept; texture, normals, curves and lines are passed over. The format has no unit and no fixed up axis: z up is taken.
  * @throws StonehandError MESH_MALFORMED with the line, MESH_EMPTY, MESH_NOT_FINITE with the triangle
  */
-export function readObj(source: ByteSource, onProgress?: (share: number) => void): MeshFile {
-  const scan = new TextScanner(source);
+export function readObj(source: ByteSource): MeshFile {
+  const scan = new TextScanner(source, byteOrderMark(source));
   const sink = new TriangleSink(source.name, Math.ceil(source.sizeBytes / BYTES_PER_FACE));
-  const names: string[] = [];
+  const names = new Set<string>();
+  const materials = new Set<string>();
   let points = new Float64Array(3072);
   let numbers = 0;
   const corners: number[] = [];
-  let lines = 0;
   while (!scan.atEnd()) {
     if (scan.take(VERTEX)) {
       if (numbers === points.length) points = doubled(points);
@@ -31,16 +33,24 @@ export function readObj(source: ByteSource, onProgress?: (share: number) => void
       readCorners(scan, numbers / 3, corners);
       if (corners.length === 3) sink.add(points, corners[0], corners[1], corners[2]);
       else polygonTriangles(points, corners, (a, b, c) => sink.add(points, a, b, c));
-    } else if (scan.take(OBJECT)) {
-      const name = scan.restOfLine();
-      if (name !== '') names.push(name);
-    }
+    } else if (scan.take(OBJECT) || scan.take(GROUP)) keep(names, scan.restOfLine());
+    else if (scan.take(MATERIAL)) keep(materials, scan.restOfLine());
     skipJoinedLine(scan);
-    if (++lines % 65536 === 0) onProgress?.(scan.bytesRead / source.sizeBytes);
   }
-  onProgress?.(1);
-  return { format: 'OBJ', names, mesh: sink.mesh(), notes: [] };
+  return {
+    format: 'OBJ',
+    names: [...names],
+    ...(materials.size > 0 && { materials: [...materials] }),
+    mesh: sink.mesh(),
+    notes: [],
+  };
 }
+
+function keep(names: Set<string>, name: string): void {
+  if (name !== '' && names.size < MOST_NAMES) names.add(name);
+}
+
+const MOST_NAMES = 10_000; // scans name every facet in some programs; nobody reads more
 
 function doubled(points: Float64Array): Float64Array<ArrayBuffer> {
   const more = new Float64Array(points.length * 2);

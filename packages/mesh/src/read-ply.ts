@@ -7,16 +7,16 @@ import { polygonTriangles } from './polygon-triangles.ts';
 import { TriangleSink } from './triangle-sink.ts';
 
 /**
- * Reads a PLY file, text or binary of either byte order. Everything but `x y z` of `vertex` and the corner list of `face` is
- * passed over by its size. Layout: Turk, "The PLY Polygon File Format", 1994 (from memory) and common practice.
+ * Reads a PLY file, text or binary of either byte order. Everything but `x y z` of `vertex`, the corner list of `face` and
+ * the strips of `tristrips` (−1 ends a strip) is passed over by its size. Layout: Turk, "The PLY Polygon File Format", 1994 (from memory) and common practice.
  * The format has no unit and no fixed up axis: z up is taken.
  * @throws StonehandError MESH_MALFORMED, MESH_TRUNCATED with the element, MESH_EMPTY for points without faces, MESH_NOT_FINITE
  */
-export function readPly(source: ByteSource, onProgress?: (share: number) => void): MeshFile {
+export function readPly(source: ByteSource): MeshFile {
   const start = new Uint8Array(Math.min(source.sizeBytes, MOST_HEADER_BYTES));
   const header = parsePlyHeader(source.name, start.subarray(0, readFully(source, start, 0)));
-  const faces = header.elements.find((element) => element.name === 'face');
-  if (faces === undefined || faces.count === 0) {
+  const faces = header.elements.filter(({ name, count }) => (name === 'face' || name === 'tristrips') && count > 0);
+  if (faces.length === 0) {
     throw new StonehandError(
       'MESH_EMPTY',
       `${source.name}: the file holds points without faces`,
@@ -24,10 +24,9 @@ export function readPly(source: ByteSource, onProgress?: (share: number) => void
     );
   }
   const values = header.format === 'ascii' ? new TextValues(source, header) : new BinaryValues(source, header);
-  const sink = new TriangleSink(source.name, Math.min(faces.count * 2, source.sizeBytes));
-  const body = new PlyBody(source.name, values, sink, onProgress);
+  const sink = new TriangleSink(source.name, Math.min(faces[0].count * 2, source.sizeBytes));
+  const body = new PlyBody(source.name, values, sink);
   for (const element of header.elements) body.read(element);
-  onProgress?.(1);
   return { format: `PLY ${header.format === 'ascii' ? 'text' : 'binary'}`, names: [], mesh: sink.mesh(), notes: [] };
 }
 
@@ -39,13 +38,11 @@ class PlyBody {
   private readonly name: string;
   private readonly values: PlyValues;
   private readonly sink: TriangleSink;
-  private readonly onProgress: ((share: number) => void) | undefined;
 
-  constructor(name: string, values: PlyValues, sink: TriangleSink, onProgress?: (share: number) => void) {
+  constructor(name: string, values: PlyValues, sink: TriangleSink) {
     this.name = name;
     this.values = values;
     this.sink = sink;
-    this.onProgress = onProgress;
   }
 
   read(element: PlyElement): void {
@@ -57,7 +54,7 @@ class PlyBody {
       );
     }
     if (element.name === 'vertex') this.readVertices(element);
-    else if (element.name === 'face') this.readFaces(element);
+    else if (element.name === 'face' || element.name === 'tristrips') this.readFaces(element);
     else this.pass(element);
   }
 
@@ -79,7 +76,8 @@ class PlyBody {
 
   private readFaces(element: PlyElement): void {
     const list = element.properties.findIndex((p) => p.count !== undefined && /^vertex_(index|indices)$/.test(p.name));
-    if (list < 0) throw malformedPly(this.name, 'element face has no list vertex_indices');
+    if (list < 0) throw malformedPly(this.name, `element ${element.name} has no list vertex_indices`);
+    const strips = element.name === 'tristrips';
     const { corners, points, sink } = this;
     const vertices = points.length / 3;
     const emit = (a: number, b: number, c: number): void => sink.add(points, a, b, c);
@@ -92,17 +90,18 @@ class PlyBody {
         }
         const n = this.values.count(property.count ?? 'uchar');
         corners.length = 0;
-        for (let k = 0; k < n; k++) corners.push(this.corner(property, vertices, f));
-        if (n === 3) sink.add(points, corners[0], corners[1], corners[2]);
+        for (let k = 0; k < n; k++) corners.push(this.corner(property, vertices, { face: f, strips }));
+        if (strips) emitStrips(corners, emit);
+        else if (n === 3) sink.add(points, corners[0], corners[1], corners[2]);
         else polygonTriangles(points, corners, emit);
       }
-      if (f % 65536 === 0) this.onProgress?.(f / element.count);
     }
   }
 
-  private corner(property: PlyProperty, vertices: number, face: number): number {
+  private corner(property: PlyProperty, vertices: number, { face, strips }: { face: number; strips: boolean }): number {
     const index = this.values.next(property.type);
     if (index >= 0 && index < vertices && Number.isInteger(index)) return index;
+    if (strips && index === STRIP_END) return index;
     throw malformedPly(this.name, `face ${face + 1} names vertex ${index}; there are ${vertices}, counted from 0`);
   }
 
@@ -112,6 +111,19 @@ class PlyBody {
 
   private passProperty(property: PlyProperty): void {
     const n = property.count === undefined ? 1 : this.values.count(property.count);
-    for (let k = 0; k < n; k++) this.values.next(property.type);
+    this.values.skip(property.type, n);
+  }
+}
+
+const STRIP_END = -1;
+
+/** Each corner after the second makes a triangle with the two before it, every other one turned. */
+function emitStrips(corners: readonly number[], emit: (a: number, b: number, c: number) => void): void {
+  let start = 0;
+  for (let k = 0; k < corners.length; k++) {
+    if (corners[k] === STRIP_END) start = k + 1;
+    else if (k - start < 2) continue;
+    else if ((k - start) % 2 === 0) emit(corners[k - 2], corners[k - 1], corners[k]);
+    else emit(corners[k - 1], corners[k - 2], corners[k]);
   }
 }

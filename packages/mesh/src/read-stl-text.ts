@@ -1,6 +1,6 @@
 import { StonehandError } from '@stonehand/base';
 import type { Finding } from '@stonehand/model';
-import type { ByteSource } from './byte-source.ts';
+import { type ByteSource, byteOrderMark } from './byte-source.ts';
 import { type MeshFile, NO_OFFSET } from './mesh-file.ts';
 import { keyword, TextScanner } from './text-scanner.ts';
 import { notFinite } from './weld.ts';
@@ -14,12 +14,14 @@ const VERTEX = keyword('vertex');
 const END_LOOP = keyword('endloop');
 const END_FACET = keyword('endfacet');
 const END_SOLID = keyword('endsolid');
+const END = keyword('end');
 const BYTES_PER_FACET = 260; // of usual files; only a first guess of the size
+const MOST_EXPECTED = 1 << 22; // and one that must not ask for gigabytes
 
 /** Reads the text form: any number of solids, keywords in any case, any blanks between the words. */
 export function readStlText(source: ByteSource, onProgress?: (share: number) => void): MeshFile {
   const scan = new TextScanner(source, byteOrderMark(source));
-  const welder = new Welder64(Math.ceil(source.sizeBytes / BYTES_PER_FACET));
+  const welder = new Welder64(Math.min(Math.ceil(source.sizeBytes / BYTES_PER_FACET), MOST_EXPECTED));
   const block = new Float64Array(BLOCK_TRIANGLES * 9);
   const names: string[] = [];
   let filled = 0;
@@ -36,7 +38,7 @@ export function readStlText(source: ByteSource, onProgress?: (share: number) => 
       const name = scan.restOfLine();
       if (name !== '') names.push(name);
       open = true;
-    } else if (scan.take(END_SOLID)) {
+    } else if (scan.take(END_SOLID) || takeTwo(scan, END, SOLID)) {
       scan.restOfLine();
       open = false;
     } else throw unexpected(scan, 'facet or endsolid');
@@ -63,11 +65,6 @@ const NO_END: Finding = {
   spoils: [],
 };
 
-function byteOrderMark(source: ByteSource): number {
-  const mark = new Uint8Array(3);
-  return source.read(mark, 0) === 3 && mark[0] === 0xef && mark[1] === 0xbb && mark[2] === 0xbf ? 3 : 0;
-}
-
 function addBlock(welder: Welder64, block: Float64Array, n: number, name: string): void {
   const bad = n === 0 ? -1 : welder.add(block, n);
   if (bad >= 0) throw notFinite(name, bad);
@@ -89,9 +86,14 @@ function readFacet(scan: TextScanner, block: Float64Array, at: number, triangle:
     block[o + 2] = coordinate(scan, triangle);
     corners++;
   }
-  if (!scan.take(END_LOOP)) throw unexpected(scan, corners < 3 ? 'vertex' : 'endloop');
+  if (!scan.take(END_LOOP) && !takeTwo(scan, END, LOOP)) throw unexpected(scan, corners < 3 ? 'vertex' : 'endloop');
   if (corners < 3) throw wrongCorners(scan, `${corners}`);
-  if (expectMore(scan) || !scan.take(END_FACET)) throw unexpected(scan, 'endfacet');
+  if (expectMore(scan) || !(scan.take(END_FACET) || takeTwo(scan, END, FACET))) throw unexpected(scan, 'endfacet');
+}
+
+/** Some programs write the closing keywords as two words. */
+function takeTwo(scan: TextScanner, first: Uint8Array, second: Uint8Array): boolean {
+  return scan.take(first) && !scan.atEnd() && scan.take(second);
 }
 
 function expectMore(scan: TextScanner): false {

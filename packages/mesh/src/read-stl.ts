@@ -45,7 +45,7 @@ const LOOK_BYTES = 4096;
 export function looksLikeStlText(start: Uint8Array): boolean {
   if (start.indexOf(0) >= 0) return false;
   const text = new TextDecoder('latin1').decode(start).replace(/^\u00ef\u00bb\u00bf/, '');
-  return /^\s*solid\b/i.test(text) && (/\bfacet\b|\bendsolid\b/i.test(text) || text.length >= LOOK_BYTES);
+  return /^\s*solid\b/i.test(text) && (/\bfacet\b|\bend\s*solid\b/i.test(text) || text.length >= LOOK_BYTES);
 }
 
 export function emptyFile(name: string): StonehandError {

@@ -11,10 +11,13 @@ export class TriangleSink {
   private readonly block: Float64Array = new Float64Array(BLOCK_TRIANGLES * 9);
   private filled = 0;
 
-  /** @param name the file, for messages */
+  /**
+   * @param name the file, for messages
+   * @param expectedTriangles only a first guess: the lists grow
+   */
   constructor(name: string, expectedTriangles: number) {
     this.name = name;
-    this.welder = new Welder64(expectedTriangles);
+    this.welder = new Welder64(Math.min(expectedTriangles, MOST_EXPECTED));
   }
 
   /** Adds the triangle of three points of a flat point list. */
@@ -49,3 +52,5 @@ export class TriangleSink {
     this.filled = 0;
   }
 }
+
+const MOST_EXPECTED = 1 << 22; // a wild guess from the size of a file must not ask for gigabytes
