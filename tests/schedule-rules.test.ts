@@ -10,7 +10,7 @@ describe('the rules of runs, checked by an oracle written from the rules alone',
       fc.property(shops, (shop) => {
         expect(brokenRules(shop, scheduleRuns(shop))).toEqual([]);
       }),
-      { numRuns: 400, seed: 20260605 },
+      { numRuns: 320, seed: 20260605 },
     );
   });
 

@@ -1,5 +1,5 @@
 import type { ByKind, DaySpan, Hours, Material, Plate, Printer, Spool } from '@stonehand/model';
-import type { PlateToRun, ScheduleInput } from '@stonehand/schedule';
+import type { PlateToRun, PrinterNow, ScheduleInput } from '@stonehand/schedule';
 import fc from 'fast-check';
 
 const NO_SPEED: ByKind = {
@@ -148,7 +148,7 @@ export const shops: fc.Arbitrary<ScheduleInput> = fc
         unattended: fc.boolean(),
         changeS: fc.constantFrom(0, 300, 600),
         coolDownS: fc.constantFrom(0, 900),
-        longest: fc.constantFrom(6, 20),
+        longest: fc.constantFrom(8, 20, 20),
         down: fc.integer({ min: 0, max: 5 }),
       }),
       { minLength: 1, maxLength: 3 },
@@ -157,24 +157,25 @@ export const shops: fc.Arbitrary<ScheduleInput> = fc
       fc.record({
         printer: fc.nat(2),
         both: fc.boolean(),
-        minutes: fc.integer({ min: 5, max: 900 }),
-        grams: fc.integer({ min: 5, max: 400 }),
+        minutes: fc.integer({ min: 5, max: 600 }),
+        grams: fc.integer({ min: 5, max: 250 }),
         spread: fc.constantFrom(1, 1.2),
-        material: fc.constantFrom('white', 'grey'),
+        material: fc.constantFrom('white', 'grey', 'white', 'grey', 'both'),
         importance: fc.constantFrom(1, 1, 3),
         dueH: fc.option(fc.integer({ min: 4, max: 60 })),
         later: fc.boolean(),
       }),
-      { maxLength: 7 },
+      { maxLength: 8 },
     ),
     shelf: fc.option(
-      fc.array(fc.record({ material: fc.constantFrom('white', 'grey'), g: fc.integer({ min: 10, max: 1000 }) }), {
-        maxLength: 5,
+      fc.array(fc.record({ material: fc.constantFrom('white', 'grey'), g: fc.integer({ min: 60, max: 1000 }) }), {
+        minLength: 2,
+        maxLength: 6,
       }),
       { freq: 3 },
     ),
     loaded: fc.array(fc.nat(5), { minLength: 3, maxLength: 3 }),
-    windowH: fc.option(fc.integer({ min: 3, max: 70 })),
+    windowH: fc.option(fc.integer({ min: 8, max: 90 })),
     running: fc.boolean(),
     persons: fc.constantFrom(1 as const, 1 as const, 1 as const, Number.POSITIVE_INFINITY),
     seed: fc.integer({ min: 1, max: 1000 }),
@@ -213,12 +214,14 @@ export const shops: fc.Arbitrary<ScheduleInput> = fc
     }));
     const plates = drawn.plates.map((plate, i): PlateToRun => {
       const printerId = `p${plate.printer % printers.length}`;
+      const materialIds = plate.material === 'both' ? ['white', 'grey'] : [plate.material];
       const figures = (factor: number) => ({
         durationS: { value: 60 * plate.minutes * factor, from: 'test' },
         massG: { value: plate.grams, low: plate.grams / plate.spread, high: plate.grams * plate.spread, from: 'test' },
       });
       return {
-        plate: { ...timePlate(`plate${i}`, { printerId, hours: 1, materialIds: [plate.material] }), ...figures(1) },
+        plate: { ...timePlate(`plate${i}`, { printerId, hours: 1, materialIds }), ...figures(1) },
+        ...(materialIds.length > 1 ? { needG: { white: plate.grams / 2, grey: plate.grams / 4 } } : {}),
         ...(plate.both
           ? { choices: printers.map((printer, k) => ({ printerId: printer.id, ...figures(1 + k / 4) })) }
           : {}),
@@ -227,7 +230,7 @@ export const shops: fc.Arbitrary<ScheduleInput> = fc
         ...(plate.later ? { notBefore: after(5) } : {}),
       };
     });
-    const printersNow = Object.fromEntries(
+    const printersNow: Record<string, PrinterNow> = Object.fromEntries(
       printers.map((printer, k) => {
         const spool = spools?.[drawn.loaded[k]!];
         const free = drawn.loaded.slice(0, k).every((other) => other !== drawn.loaded[k]);
@@ -240,6 +243,7 @@ export const shops: fc.Arbitrary<ScheduleInput> = fc
         ];
       }),
     );
+    const hangs = Object.values(printersNow)[0]?.spoolId;
     const running = drawn.running
       ? [
           {
@@ -254,7 +258,7 @@ export const shops: fc.Arbitrary<ScheduleInput> = fc
             unloadEnd: after(3),
             unattended: false,
             state: 'running' as const,
-            spools: [],
+            spools: hangs === undefined ? [] : [{ spoolId: hangs, massG: 4 }],
           },
         ]
       : [];

@@ -1,5 +1,5 @@
 import { hashValue } from '@stonehand/base';
-import type { PresenceKind, Run } from '@stonehand/model';
+import type { PresenceKind, Run, Search } from '@stonehand/model';
 import { type BuiltQueue, buildQueue } from './build-queue.ts';
 import { createCalendar, createTaken, earliestBlock, type Taken, take } from './earliest-block.ts';
 import { toEpochS, toInstant } from './moment.ts';
@@ -49,7 +49,20 @@ export function scheduleRuns(input: ScheduleInput): Schedule {
       seed,
       ended: answer.ended === 'proven' && !built.spoolsProven ? 'rounds' : answer.ended,
     },
+    ...(input.to === undefined ? {} : { windowSearch: windowSearch(answer, seed) }),
     cautions: runs.some((run) => run.unattended) ? [UNATTENDED_CAUTION] : [],
+  };
+}
+
+function windowSearch({ score, bound, rounds }: QueueAnswer, seed: number): Search {
+  const ended = score[0]! <= bound.leftBehind + 1e-9 ? 'proven' : 'rounds';
+  return {
+    what: 'importance × hours left out of the window',
+    value: score[0]!,
+    bound: bound.leftBehind,
+    rounds,
+    seed,
+    ended,
   };
 }
 

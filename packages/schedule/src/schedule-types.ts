@@ -62,6 +62,8 @@ export type Schedule = Readonly<{
   changes: number;
   /** value and bound: seconds from the start of the plan to the end of the last run; no bound when a long queue leaves plates out of its window */
   search: Search;
+  /** with a window: importance × hours of what it leaves out although a spool and a printer would do, and the least that must be */
+  windowSearch?: Search;
   cautions: readonly string[];
 }>;
 
