@@ -1,30 +1,9 @@
 import type { Mesh } from '@stonehand/model';
-import { pairAround } from './pair-around.ts';
+import { type EdgePairing, lower, otherEnd, previous, settleFan } from './edge-pairing.ts';
+import { pairEdgesByKernel } from './half-edges-kernel.ts';
+import { KERNEL_FROM_TRIANGLES, type KernelOption } from './kernel.ts';
 
-/** How the edges of a mesh meet. Half-edge h = 3·t + k runs from corner k of triangle t to its next corner. */
-export type EdgePairing = Readonly<{
-  /** the half-edge on the other side, −1 where there is none that runs the other way; collapsed triangles point at themselves */
-  twins: Int32Array;
-  edges: number;
-  /** edges with one triangle */
-  boundaryEdges: number;
-  /** edges with three or more */
-  nonManifoldEdges: number;
-  /** edges of two triangles that both walk it in the same direction */
-  misorientedEdges: number;
-  /** edges whose directions do not cancel, so that the volume depends on the origin */
-  unbalancedEdges: number;
-  /** triangles with two corners on one vertex; they take no part in the edges */
-  collapsedTriangles: number;
-  /** extra copies of a triangle with the same three corners, facing either way */
-  duplicateTriangles: number;
-  /** a half-edge for each kind of fault, −1 for none: the place to show */
-  firstBoundary: number;
-  firstNonManifold: number;
-  firstMisoriented: number;
-  firstCollapsed: number;
-  firstDuplicate: number;
-}>;
+export type { EdgePairing } from './edge-pairing.ts';
 
 /**
  * For each half-edge 3·t + k the half-edge that runs back along the same edge, or −1 at a hole or where facing is
@@ -32,12 +11,17 @@ export type EdgePairing = Readonly<{
  * corners on one vertex has no area and no neighbours: its half-edges point at itself, and what lies beside it is paired
  * across it.
  */
-export function halfEdgeTwins(mesh: Mesh): Int32Array {
-  return pairEdges(mesh).twins;
+export function halfEdgeTwins(mesh: Mesh, options?: KernelOption): Int32Array {
+  return pairEdges(mesh, options).twins;
+}
+
+export function pairEdges(mesh: Mesh, { kernel }: KernelOption = {}): EdgePairing {
+  const byKernel = kernel ?? mesh.triangles.length >= 3 * KERNEL_FROM_TRIANGLES;
+  return (byKernel ? pairEdgesByKernel(mesh) : undefined) ?? pairEdgesPlainly(mesh);
 }
 
 /** Half-edges sorted by their lower vertex (counting sort), then matched inside each vertex's short list. */
-export function pairEdges(mesh: Mesh): EdgePairing {
+function pairEdgesPlainly(mesh: Mesh): EdgePairing {
   const { triangles } = mesh;
   const vertexCount = mesh.positions.length / 3;
   const twins = new Int32Array(triangles.length).fill(-1);
@@ -89,14 +73,6 @@ function fillPerVertex(triangles: Uint32Array, start: Uint32Array, list: Uint32A
     list[start[Math.min(b, c) + 1]++] = h + 1;
     list[start[Math.min(c, a) + 1]++] = h + 2;
   }
-}
-
-function next(h: number): number {
-  return h % 3 === 2 ? h - 2 : h + 1;
-}
-
-function previous(h: number): number {
-  return h % 3 === 0 ? h + 2 : h - 1;
 }
 
 const SEEN = -2; // while matching: counted, and without a twin
@@ -152,17 +128,25 @@ function matchLists(
         twins[mate] = h;
         const opposite = triangles[previous(h)];
         // Counted on the one edge that does not touch the highest corner, so that each copy counts once.
-        if (other < opposite && triangles[previous(mate)] === opposite && duplicates++ === 0) firstDuplicate = mate;
+        if (other < opposite && triangles[previous(mate)] === opposite) {
+          duplicates++;
+          firstDuplicate = lower(firstDuplicate, mate);
+        }
       } else if (faces === 1) {
         twins[h] = SEEN;
-        if (boundary++ === 0) firstBoundary = h;
+        boundary++;
+        firstBoundary = lower(firstBoundary, h);
       } else {
         if (faces > 2) {
-          if (nonManifold++ === 0) firstNonManifold = h;
-        } else if (misoriented++ === 0) firstMisoriented = h;
-        const copies = settleFan(mesh, list.subarray(from + i, to), v, other, twins);
-        if (copies.length > 0 && duplicates === 0) firstDuplicate = copies[0];
+          nonManifold++;
+          firstNonManifold = lower(firstNonManifold, h);
+        } else {
+          misoriented++;
+          firstMisoriented = lower(firstMisoriented, h);
+        }
+        const copies = fanOf(mesh, list.subarray(from + i, to), v, other, twins);
         duplicates += copies.length;
+        if (copies.length > 0) firstDuplicate = lower(firstDuplicate, copies[0]);
       }
     }
   }
@@ -184,11 +168,6 @@ function matchLists(
   };
 }
 
-function otherEnd(triangles: Uint32Array, h: number, v: number): number {
-  const a = triangles[h];
-  return a === v ? triangles[next(h)] : a;
-}
-
 function sortByOtherEnd(triangles: Uint32Array, list: Uint32Array, from: number, to: number, v: number): void {
   const length = to - from;
   const old = list.slice(from, to);
@@ -198,23 +177,10 @@ function sortByOtherEnd(triangles: Uint32Array, list: Uint32Array, from: number,
   for (let i = 0; i < length; i++) list[from + i] = old[keys[i] % length];
 }
 
-/**
- * An edge of three or more triangles, or of two that face opposite ways: pairs them, marks the rest as seen.
- * Apart from the loop, because a closure inside it would cost an allocation per edge.
- * @returns the half-edges of triangles of which there is an earlier copy
- */
-function settleFan(mesh: Mesh, rest: Uint32Array, v: number, other: number, twins: Int32Array): Uint32Array {
-  const { triangles } = mesh;
-  const fan = rest.filter((g) => otherEnd(triangles, g, v) === other);
-  if (fan.length > 2) pairAround(mesh, fan, v, other, twins);
+/** Settles an edge with a fault. Apart from the loop, because a closure inside it would cost an allocation per edge. */
+function fanOf(mesh: Mesh, rest: Uint32Array, v: number, other: number, twins: Int32Array): Uint32Array {
+  const fan = rest.filter((g) => otherEnd(mesh.triangles, g, v) === other);
+  const copies = settleFan(mesh, fan, v, other, twins);
   for (const g of fan) if (twins[g] === -1) twins[g] = SEEN;
-  return fan.filter((g, k) => isCopy(triangles, fan, g, k, other));
-}
-
-/** Whether an earlier triangle at the edge has the same third corner; asked at the edge away from the highest corner only. */
-function isCopy(triangles: Uint32Array, fan: Uint32Array, g: number, k: number, other: number): boolean {
-  const opposite = triangles[previous(g)];
-  if (other > opposite) return false;
-  for (let j = 0; j < k; j++) if (triangles[previous(fan[j])] === opposite) return true;
-  return false;
+  return copies;
 }

@@ -1,5 +1,7 @@
 import type { Box, Mesh, Tensor, Vec3 } from '@stonehand/model';
 import { boundingBox } from './bounding-box.ts';
+import { KERNEL_FROM_TRIANGLES, type KernelOption } from './kernel.ts';
+import { type BoxAndSums, boxAndSumsByKernel, middleOf, SUM_COUNT } from './mass-kernel.ts';
 
 /** What the triangles enclose, for density 1. Signed: a mesh that is inside out has a negative volume and tensor. */
 export type MassProperties = Readonly<{
@@ -21,16 +23,10 @@ export type MassProperties = Readonly<{
  * The second moments of a tetrahedron with one corner at the point and volume v are v/20·(s·sᵀ + Σ pᵢ·pᵢᵀ), with s the sum of its
  * corners (for example Eberly, "Polyhedral Mass Properties (Revisited)", 2002, from memory).
  */
-export function massProperties(mesh: Mesh): MassProperties {
-  const boxMm = boundingBox(mesh);
-  const [ox, oy, oz] = mesh.originMm;
-  // Summed about the box centre: far from the origin the products would lose the digits that a small part needs.
-  const mx = (boxMm.min[0] + boxMm.max[0]) / 2;
-  const my = (boxMm.min[1] + boxMm.max[1]) / 2;
-  const mz = (boxMm.min[2] + boxMm.max[2]) / 2;
-  const sums = new Float64Array(SUMS);
-  sums[FIRST_FLAT] = -1;
-  addTetrahedra(mesh.positions, mesh.triangles, mx - ox, my - oy, mz - oz, sums);
+export function massProperties(mesh: Mesh, { kernel }: KernelOption = {}): MassProperties {
+  const byKernel = kernel ?? mesh.triangles.length >= 3 * KERNEL_FROM_TRIANGLES;
+  const { boxMm, sums } = (byKernel ? boxAndSumsByKernel(mesh) : undefined) ?? boxAndSums(mesh);
+  const [mx, my, mz] = middleOf(boxMm);
   const sixVolume = sums[SIX_VOLUME];
   const common = {
     volumeMm3: sixVolume / 6,
@@ -61,6 +57,16 @@ export function massProperties(mesh: Mesh): MassProperties {
   };
 }
 
+function boxAndSums(mesh: Mesh): BoxAndSums {
+  const boxMm = boundingBox(mesh);
+  const [mx, my, mz] = middleOf(boxMm);
+  const [ox, oy, oz] = mesh.originMm;
+  const sums = new Float64Array(SUM_COUNT);
+  sums[FIRST_FLAT] = -1;
+  addTetrahedra(mesh.positions, mesh.triangles, mx - ox, my - oy, mz - oz, sums);
+  return { boxMm, sums };
+}
+
 const SIX_VOLUME = 0;
 const TWICE_AREA = 1;
 const X = 2;
@@ -74,7 +80,6 @@ const YZ = 9;
 const ZX = 10;
 const FLAT = 11;
 const FIRST_FLAT = 12;
-const SUMS = 13;
 
 function addTetrahedra(
   positions: Float32Array | Float64Array,

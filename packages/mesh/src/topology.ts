@@ -1,5 +1,15 @@
 import type { Mesh } from '@stonehand/model';
-import { type EdgePairing, pairEdges } from './half-edges.ts';
+import type { EdgePairing } from './edge-pairing.ts';
+import { pairEdges } from './half-edges.ts';
+import {
+  aligned,
+  KERNEL_BLOCK,
+  KERNEL_FROM_TRIANGLES,
+  KERNEL_START,
+  type KernelOption,
+  kernelWith,
+  words,
+} from './kernel.ts';
 
 /** How the triangles of a mesh hang together. Collapsed triangles are counted and otherwise left out. */
 export type Topology = EdgePairing &
@@ -19,9 +29,11 @@ export type Topology = EdgePairing &
   }>;
 
 /** Counts edges, bodies and faults; time linear in the triangles. */
-export function topology(mesh: Mesh): Topology {
-  const pairing = pairEdges(mesh);
-  const { usedVertices, components } = countBodies(mesh, pairing.collapsedTriangles > 0);
+export function topology(mesh: Mesh, { kernel }: KernelOption = {}): Topology {
+  const byKernel = kernel ?? mesh.triangles.length >= 3 * KERNEL_FROM_TRIANGLES;
+  const pairing = pairEdges(mesh, { kernel: byKernel });
+  const { usedVertices, components } =
+    (byKernel ? countBodiesByKernel(mesh) : undefined) ?? countBodies(mesh, pairing.collapsedTriangles > 0);
   const faces = mesh.triangles.length / 3 - pairing.collapsedTriangles;
   return {
     ...pairing,
@@ -34,8 +46,22 @@ export function topology(mesh: Mesh): Topology {
   };
 }
 
+type Bodies = Readonly<{ usedVertices: number; components: number }>;
+
+function countBodiesByKernel({ positions, triangles }: Mesh): Bodies | undefined {
+  const parentsAt = aligned(KERNEL_START + triangles.length * 4);
+  const kernel = kernelWith(parentsAt + (positions.length / 3) * 4);
+  if (kernel === undefined) return undefined;
+  words(kernel, KERNEL_START, triangles.length).set(triangles);
+  kernel.startBodies(parentsAt, positions.length / 3);
+  for (let from = 0; from < triangles.length; from += KERNEL_BLOCK) {
+    kernel.joinBodies(KERNEL_START, parentsAt, from, Math.min(from + KERNEL_BLOCK, triangles.length));
+  }
+  return { usedVertices: kernel.usedVertices.value, components: kernel.components.value };
+}
+
 /** Union-find over vertices with path halving; the root of a body is its lowest vertex. */
-function countBodies(mesh: Mesh, someCollapsed: boolean): { usedVertices: number; components: number } {
+function countBodies(mesh: Mesh, someCollapsed: boolean): Bodies {
   const { triangles } = mesh;
   const parent = new Int32Array(mesh.positions.length / 3).fill(-1);
   let usedVertices = 0;

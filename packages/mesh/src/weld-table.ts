@@ -122,12 +122,12 @@ export class Welder64 {
   }
 }
 
-const VERTICES_PER_TRIANGLE = 0.55; // a closed surface has about half as many vertices as triangles (Euler)
-const GROWTH = 1.3;
-const MAX_LOAD = 0.75;
+export const VERTICES_PER_TRIANGLE = 0.55; // a closed surface has about half as many vertices as triangles (Euler)
+export const GROWTH = 1.3;
+export const MAX_LOAD = 0.75;
 const KEEP_SHARE = 0.75; // give back the rest of the buffer when a quarter of it or more is empty
 
-function tableSize(vertices: number): number {
+export function tableSize(vertices: number): number {
   let size = 32;
   while (size < vertices * 1.6) size *= 2;
   return size;

@@ -1,16 +1,19 @@
 import { StonehandError } from '@stonehand/base';
 import type { Mesh } from '@stonehand/model';
+import type { KernelOption } from './kernel.ts';
 import { NO_OFFSET } from './mesh-file.ts';
-import { BLOCK_TRIANGLES, Welder32, Welder64 } from './weld-table.ts';
+import { recordWelder } from './weld-records.ts';
+import { BLOCK_TRIANGLES, Welder64 } from './weld-table.ts';
 
 /**
  * Exact weld of a triangle soup: corners with the same coordinates, bit for bit, become one vertex (−0 equals +0).
  * Vertices are numbered in the order in which they first appear; the triangles keep their order.
  * @param soup nine numbers per triangle; its precision is kept
  * @param name what is being welded, for messages
+ * @param options kernel: single precision only
  * @throws StonehandError MESH_NOT_FINITE naming the triangle, MESH_MALFORMED when the length is not a multiple of 9
  */
-export function weld(soup: Float32Array | Float64Array, name = 'the mesh'): Mesh {
+export function weld(soup: Float32Array | Float64Array, name = 'the mesh', options: KernelOption = {}): Mesh {
   if (soup.length % 9 !== 0) {
     throw new StonehandError(
       'MESH_MALFORMED',
@@ -18,17 +21,17 @@ export function weld(soup: Float32Array | Float64Array, name = 'the mesh'): Mesh
       'Give nine numbers per triangle.',
     );
   }
-  return soup instanceof Float32Array ? weld32(soup, name) : weld64(soup, name);
+  return soup instanceof Float32Array ? weld32(soup, name, options) : weld64(soup, name);
 }
 
-function weld32(soup: Float32Array, name: string): Mesh {
+function weld32(soup: Float32Array, name: string, options: KernelOption): Mesh {
   const count = soup.length / 9;
-  const welder = new Welder32(count);
-  const words = new Uint32Array(soup.buffer, soup.byteOffset, soup.length);
+  const welder = recordWelder(count, 36, 0, options);
+  const bytes = new Uint8Array(soup.buffer, soup.byteOffset, soup.byteLength);
   for (let first = 0; first < count; first += BLOCK_TRIANGLES) {
     const n = Math.min(BLOCK_TRIANGLES, count - first);
-    const block = words.subarray(first * 9, (first + n) * 9);
-    const bad = welder.add(block, block, 0, 18, n, first);
+    welder.block(n).set(bytes.subarray(first * 36, (first + n) * 36));
+    const bad = welder.add(n, first);
     if (bad >= 0) throw notFinite(name, bad);
   }
   return { positions: welder.positions(), triangles: welder.triangles, originMm: NO_OFFSET };

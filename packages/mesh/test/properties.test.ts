@@ -141,7 +141,7 @@ describe('properties', () => {
     fc.assert(
       fc.property(closedMesh(), closedMesh(), (a, b) => {
         const both = mergeMeshes([a, b]);
-        const [ma, mb, mab] = [a, b, both].map(massProperties) as [
+        const [ma, mb, mab] = [a, b, both].map((mesh) => massProperties(mesh)) as [
           ReturnType<typeof massProperties>,
           ReturnType<typeof massProperties>,
           ReturnType<typeof massProperties>,
