@@ -8,7 +8,7 @@ export { type MomentOptions, parseMoment, toEpochS, toInstant } from './moment.t
 export { type OnTime, type OnTimeInput, onTimeChance } from './on-time-chance.ts';
 export type { SpoolNeed } from './pack-spools.ts';
 export { type PresenceSpan, presenceSpans } from './presence.ts';
-export { type Queue, type QueueJob, type QueueMachine, type QueueStock, SCORE_PARTS } from './queue.ts';
+export type { Queue, QueueJob, QueueMachine, QueueStock } from './queue.ts';
 export { scheduleRuns } from './schedule-runs.ts';
 export {
   type PlateToRun,

@@ -1,4 +1,5 @@
-import { binBound, fillBins } from './fill-bins.ts';
+import { binBound } from './bin-bound.ts';
+import { fillBins } from './fill-bins.ts';
 
 export type SpoolNeed = Readonly<{
   id: string;

@@ -66,7 +66,7 @@ export type QueueStock = Readonly<{ id: string; kind: number; amount: number }>;
 export type Choice = Readonly<{ sequence: Int32Array; machineOf: Int32Array; stockOf: Int32Array }>;
 
 /** Order of comparison; less is better. */
-export const SCORE_PARTS = ['leftBehind', 'late', 'finish', 'visits', 'changes', 'flow'] as const;
+const SCORE_PARTS = ['leftBehind', 'late', 'finish', 'visits', 'changes', 'flow'] as const;
 export type Score = Float64Array;
 
 /** Negative when a is better. `parts` limits the comparison to the first so many. */

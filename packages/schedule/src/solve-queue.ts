@@ -22,6 +22,7 @@ export interface SolveQueueOptions {
 export interface QueueAnswer {
   readonly choice: Choice;
   readonly timing: Timing;
+  /** left behind, late, finish, visits, changes, sum of ends: compared in this order */
   readonly score: Score;
   /** lower bounds; that of the finish is for answers that leave no more behind and are no later, and absent when none is known */
   readonly bound: Readonly<{ leftBehind: number; late: number; finish?: number }>;

@@ -1,7 +1,8 @@
 import { formatDuration, formatMass } from '@stonehand/base';
 import type { Spool } from '@stonehand/model';
 import { KEEP_BACK_G } from './assign-spools.ts';
-import type { BuiltJob, BuiltQueue } from './build-queue.ts';
+import type { BuiltQueue } from './build-queue.ts';
+import type { BuiltJob } from './built-job.ts';
 import { createCalendar, earliestBlock } from './earliest-block.ts';
 import type { ScheduleInput } from './schedule-types.ts';
 import { clockText } from './words.ts';
