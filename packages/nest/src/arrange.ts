@@ -4,7 +4,17 @@ import { alwaysCoversCentre } from './bound.ts';
 import { type Budget, budgetOf, endedHow, isSpent } from './budget.ts';
 import { freePlace, largestFirst } from './construct.ts';
 import { findPlace } from './find-place.ts';
-import { type Layout, layoutOf, lossAt, measure, measureAll, restore, setPlace, snapshot } from './layout.ts';
+import {
+  type Layout,
+  layoutOf,
+  lossAt,
+  measure,
+  measureAll,
+  resetWeights,
+  restore,
+  setPlace,
+  snapshot,
+} from './layout.ts';
 import { type NestItem, plateOf, type Shapes, shapeOfItem, turnsOf } from './nest-item.ts';
 import { separate } from './separate.ts';
 import type { Shape } from './shape.ts';
@@ -113,10 +123,9 @@ function tryAdd(layout: Layout, added: readonly number[], usableMm2: number, ran
   const before = snapshot(layout);
   if (areaOf(layout, (i) => layout.home[i] === 0 || added.includes(i)) > usableMm2) return false;
   while (!isSpent(budget, layout)) {
-    layout.weight.fill(1);
-    layout.wallWeight.fill(1);
+    resetWeights(layout);
     for (const i of added) {
-      const place = findPlace(layout, i, random, { spread: 200, near: 0, refined: 4 });
+      const place = findPlace(layout, i, random, { spread: 150, snug: 100, near: 0, refined: 4 });
       setPlace(layout, i, place.variant, place.x, place.y, place.home);
       measure(layout, i);
     }

@@ -5,7 +5,7 @@ import { type Budget, budgetOf, endedHow, isSpent } from './budget.ts';
 import { freePlace, largestFirst } from './construct.ts';
 import { rectangleContainer } from './container.ts';
 import { findPlace } from './find-place.ts';
-import { type Layout, layoutOf, measure, measureAll, restore, setPlace, snapshot } from './layout.ts';
+import { type Layout, layoutOf, measure, measureAll, resetWeights, restore, setPlace, snapshot } from './layout.ts';
 import { type NestOptions, type NestPlace, type NestProblem, placesOf } from './pack-strip.ts';
 import { separate } from './separate.ts';
 
@@ -81,10 +81,9 @@ function dropBin(layout: Layout, random: Random, budget: Budget): boolean {
   }
   for (const i of homeless) setPlace(layout, i, layout.variant[i]!, layout.x[i]!, layout.y[i]!, -1);
   measureAll(layout);
-  layout.weight.fill(1);
-  layout.wallWeight.fill(1);
+  resetWeights(layout);
   for (const i of largestFirst(layout).filter((k) => homeless.includes(k))) {
-    const place = findPlace(layout, i, random, { spread: 200, near: 0, refined: 3 });
+    const place = findPlace(layout, i, random, { spread: 150, snug: 100, near: 0, refined: 3 });
     setPlace(layout, i, place.variant, place.x, place.y, place.home);
     measure(layout, i);
   }

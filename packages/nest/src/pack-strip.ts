@@ -123,7 +123,7 @@ function shorten(layout: Layout, strip: Container, random: Random, budget: Budge
     const target = Math.max(best.lengthMm * (1 - cut), boundMm);
     if (failures === 0 || random.next() < 0.5) restore(layout, best.kept);
     shrinkTo(layout, strip, target, random);
-    if (failures > 0) swapTwo(layout, random);
+    if (failures > 0 && random.next() < 0.2) swapTwo(layout, random);
     if (separate(layout, random, budget)) {
       best.lengthMm = usedLengthMm(layout);
       best.kept = snapshot(layout);
@@ -131,7 +131,7 @@ function shorten(layout: Layout, strip: Container, random: Random, budget: Budge
       cut = Math.min(0.03, cut * 1.2);
     } else {
       failures++;
-      cut = Math.max(0.0005, cut * 0.6);
+      cut = Math.max(0.0005, cut * 0.4);
     }
   }
 }

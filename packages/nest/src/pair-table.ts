@@ -93,6 +93,26 @@ function polygonsOf(
   };
 }
 
+/** Places t (x, y pairs) where b just touches a, corner in corner: of gap 0 exactly, else moved out by the gap. */
+export function touchingCorners(table: PairTable): Float64Array {
+  const { plane, corner, polyStart, gapMm } = table;
+  const tolMm = 1e-9 / table.perMm;
+  const found: number[] = [];
+  for (let p = 0; p + 1 < polyStart.length; p++) {
+    let before = polyStart[p + 1]! - 1;
+    for (let e = polyStart[p]!; e < polyStart[p + 1]!; before = e++) {
+      const nx = plane[3 * before]! + plane[3 * e]!;
+      const ny = plane[3 * before + 1]! + plane[3 * e + 1]!;
+      const length = Math.hypot(nx, ny);
+      const out = length === 0 || gapMm === 0 ? 0 : (gapMm * (1 + 1e-12)) / length;
+      const x = corner[3 * e]! + nx * out;
+      const y = corner[3 * e + 1]! + ny * out;
+      if (depthAt(table, x, y) <= tolMm) found.push(x, y);
+    }
+  }
+  return Float64Array.from(found);
+}
+
 /** Depths at cell centres, and which polygons must be asked in which cell. */
 function fillCells(table: Omit<PairTable, 'cellPoly'>, cellMm: number): Int32Array {
   const { x0, y0, cols, rows, gapMm, depthMm, cellStart, polyStart, plane, corner } = table;

@@ -1,7 +1,7 @@
 import type { Random } from '@stonehand/base';
 import { type Budget, isSpent } from './budget.ts';
 import { findPlace } from './find-place.ts';
-import { type Layout, measure, overlapOf, restore, setPlace, snapshot, totalOverlap } from './layout.ts';
+import { type Layout, measure, overlapOf, resetWeights, restore, setPlace, snapshot, totalOverlap } from './layout.ts';
 
 export type SeparateOptions = Readonly<{
   /** passes without a better total before a fresh look from the best so far */
@@ -10,7 +10,7 @@ export type SeparateOptions = Readonly<{
   strikes: number;
 }>;
 
-export const SEPARATE_DEFAULTS: SeparateOptions = { patience: 60, strikes: 2 };
+export const SEPARATE_DEFAULTS: SeparateOptions = { patience: 25, strikes: 2 };
 
 // Growth of a pair's weight while it overlaps, the deepest pair most, and its decay when it does not: the scheme of guided
 // local search (Voudouris & Tsang 1999; for nesting Egeblad et al. 2007, Umetani et al. 2009, Gardeyn et al. 2025).
@@ -28,8 +28,7 @@ export function separate(
   budget: Budget,
   { patience, strikes }: SeparateOptions = SEPARATE_DEFAULTS,
 ): boolean {
-  layout.weight.fill(1);
-  layout.wallWeight.fill(1);
+  resetWeights(layout);
   let bestTotal = totalOverlap(layout);
   if (bestTotal === 0) return true;
   let best = snapshot(layout);
@@ -77,15 +76,15 @@ function movePass(layout: Layout, random: Random, budget: Budget): void {
 }
 
 function updateWeights(layout: Layout): void {
-  const { count, depth, weight, wallDepth, wallWeight } = layout;
+  const { count, depth, weight, leastWeight, wallDepth, wallWeight } = layout;
   let deepest = 0;
   for (let k = 0; k < depth.length; k++) if (depth[k]! > deepest) deepest = depth[k]!;
   for (let i = 0; i < count; i++) if (wallDepth[i]! > deepest) deepest = wallDepth[i]!;
-  for (let k = 0; k < depth.length; k++) weight[k] = grown(weight[k]!, depth[k]!, deepest);
-  for (let i = 0; i < count; i++) wallWeight[i] = grown(wallWeight[i]!, wallDepth[i]!, deepest);
+  for (let k = 0; k < depth.length; k++) weight[k] = grown(weight[k]!, depth[k]!, deepest, leastWeight[k]!);
+  for (let i = 0; i < count; i++) wallWeight[i] = grown(wallWeight[i]!, wallDepth[i]!, deepest, 1);
 }
 
-function grown(weight: number, depth: number, deepest: number): number {
-  if (depth === 0) return Math.max(1, weight * DECAY);
+function grown(weight: number, depth: number, deepest: number, least: number): number {
+  if (depth === 0) return Math.max(least, weight * DECAY);
   return weight * (GROWTH_LEAST + ((GROWTH_MOST - GROWTH_LEAST) * depth) / deepest);
 }

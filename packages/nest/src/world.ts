@@ -1,4 +1,4 @@
-import { buildPairTable, depthAt, type PairTable } from './pair-table.ts';
+import { buildPairTable, depthAt, type PairTable, touchingCorners } from './pair-table.ts';
 import { cosSinDeg, type Shape, turned } from './shape.ts';
 
 /**
@@ -21,6 +21,8 @@ export type World = Readonly<{
   store: TableStore;
   /** 1 + index of the table of variants a, b; 0 = not made yet */
   tableOf: Int32Array;
+  /** made when first asked for */
+  touching: Map<PairTable, Float64Array>;
 }>;
 
 export type TableStore = Map<string, PairTable>;
@@ -44,6 +46,7 @@ export function worldOf(
     hulls: [] as Float64Array[],
     tables: [],
     tableOf: new Int32Array(count * count),
+    touching: new Map<PairTable, Float64Array>(),
     store,
   };
   for (let s = 0; s < shapes.length; s++) {
@@ -90,12 +93,40 @@ export function pairDepth(
     base = vb;
     other = va;
   }
-  const at = base * world.turnDeg.length + other;
-  const index = world.tableOf[at]!;
-  const table = world.tables[index === 0 ? makeTable(world, base, other, at) : index - 1]!;
+  const table = tableAt(world, base, other);
   const cos = world.cos[base]!;
   const sin = world.sin[base]!;
   return depthAt(table, cos * dx + sin * dy, cos * dy - sin * dx);
+}
+
+/**
+ * A place, relative to variant `still`, at which variant `moving` touches it with a corner in a corner; false when the pair has none.
+ * @param pick uniform in [0, 1)
+ * @param out gets x, y
+ */
+export function touchingPlace(world: World, moving: number, still: number, pick: number, out: Float64Array): boolean {
+  const isBase = world.shapeOf[moving]! < world.shapeOf[still]!;
+  const base = isBase ? moving : still;
+  const table = tableAt(world, base, isBase ? still : moving);
+  let touching = world.touching.get(table);
+  if (touching === undefined) {
+    touching = touchingCorners(table);
+    world.touching.set(table, touching);
+  }
+  if (touching.length === 0) return false;
+  const k = 2 * Math.floor((pick * touching.length) / 2);
+  const sign = isBase ? -1 : 1;
+  const cos = world.cos[base]!;
+  const sin = world.sin[base]!;
+  out[0] = sign * (cos * touching[k]! - sin * touching[k + 1]!);
+  out[1] = sign * (sin * touching[k]! + cos * touching[k + 1]!);
+  return true;
+}
+
+function tableAt(world: World, base: number, other: number): PairTable {
+  const at = base * world.turnDeg.length + other;
+  const index = world.tableOf[at]!;
+  return world.tables[index === 0 ? makeTable(world, base, other, at) : index - 1]!;
 }
 
 function makeTable(world: World, base: number, other: number, at: number): number {
