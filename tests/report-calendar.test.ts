@@ -62,3 +62,10 @@ describe('the calendar', () => {
     expect(read(renderCalendar(moved)).map((e) => e.uid)).toEqual(read(text).map((e) => e.uid));
   });
 });
+
+test('a long sentence of the scheduler is a short title and a full description', () => {
+  const says = 'start skull on loft, spool W2, watch until 18:22, ends about Sat 03:40 (02:50 to 05:30)';
+  const event = read(renderCalendar({ ...WEEKEND, todo: [{ ...WEEKEND.todo[0]!, says }] }))[0]!;
+  expect(event.summary).toBe('Start skull on loft, spool W2');
+  expect(event.description).toContain('ends about Sat 03:40 (02:50 to 05:30)');
+});

@@ -1,7 +1,7 @@
 import { hashValue } from '@stonehand/base';
 import type { Plan, Todo } from '@stonehand/model';
 import { planNames } from './plan-names.ts';
-import { capital, localTime, momentText } from './words.ts';
+import { capital, localTime, momentText, shortWords } from './words.ts';
 
 /**
  * The person's work as an iCalendar object (RFC 5545): one event for each thing to do, in UTC, so that no VTIMEZONE is needed.
@@ -31,7 +31,7 @@ export function renderCalendar(plan: Plan): string {
     // DTEND lies after DTSTART or is left out (3.6.1): then the event takes no time.
     if (Date.parse(todo.to) > Date.parse(todo.from)) lines.push(`DTEND:${utc(todo.to)}`);
     lines.push(
-      `SUMMARY:${escapeText(capital(todo.says))}`,
+      `SUMMARY:${escapeText(capital(shortWords(todo.says)))}`,
       `LOCATION:${escapeText(names.printerName(todo.printerId))}`,
     );
     const description = describe(plan, todo, names.plate(todo.plateId)?.name);
@@ -42,16 +42,16 @@ export function renderCalendar(plan: Plan): string {
   return `${lines.map(fold).join('\r\n')}\r\n`;
 }
 
+/** The scheduler's whole sentence where the title is only its beginning; else what the run itself says. */
 function describe(plan: Plan, todo: Todo, plateName: string | undefined): string {
   const said: string[] = [];
+  if (shortWords(todo.says) !== todo.says) said.push(capital(todo.says));
   if (plateName !== undefined) said.push(`Plate: ${plateName}`);
   if (todo.latestStart !== undefined) said.push(`At the latest ${momentText(todo.latestStart, plan)}`);
   const run = plan.runs.find((r) => r.id === todo.runId);
-  if (run !== undefined && todo.what === 'start') {
-    said.push(
-      `Watch until ${momentText(run.watchedUntil, plan)}`,
-      `Ends about ${momentText(run.end, plan)}${run.unattended ? ', partly unattended' : ''}`,
-    );
+  if (run !== undefined && todo.what === 'start' && shortWords(todo.says) === todo.says) {
+    said.push(`Watch until ${momentText(run.watchedUntil, plan)}`);
+    said.push(`Ends about ${momentText(run.end, plan)}${run.unattended ? ', partly unattended' : ''}`);
   }
   return said.join('\n');
 }

@@ -5,6 +5,7 @@ export { renderCsv } from './csv.ts';
 export { escapeXml, plainLine } from './escape.ts';
 export { filamentSvg } from './filament-svg.ts';
 export { type FitFacts, type FitRow, fitRows, overText, verdictText } from './fit-rows.ts';
+export { type LayerDrawing, layerSvg } from './layer-svg.ts';
 export { renderMarkdown } from './markdown.ts';
 export { massSvg } from './mass-svg.ts';
 export { type PageInput, renderPage } from './page.ts';

@@ -2,6 +2,7 @@ import type { Finding, PartSummary, Plan } from '@stonehand/model';
 import { cividis } from './colours.ts';
 import { escapeXml } from './escape.ts';
 import { fromHtml, tableHtml } from './html.ts';
+import { layerSvg } from './layer-svg.ts';
 import type { PlanNames } from './plan-names.ts';
 import { swatch } from './plate-svg.ts';
 import { num, svgDocument, svgRect } from './svg.ts';
@@ -80,7 +81,10 @@ function partRow(
     String(piece?.quantity ?? part.quantity),
     `${swatch(names.materialIndex(materialId))}${escapeXml(names.materialName(materialId))}${estimate === undefined ? `<br><span class="small soft">${escapeXml(recipeId)}</span>` : ''}`,
     estimate === undefined ? '' : fromTitle(massText(estimate.massG, plan.unitsShown), estimate.massG.from) + source,
-    estimate === undefined ? '' : fromTitle(durationText(estimate.durationS), estimate.durationS.from),
+    estimate === undefined
+      ? ''
+      : fromTitle(durationText(estimate.durationS), estimate.durationS.from) +
+        layerSvg({ estimate, recipe: names.recipe(estimate.recipeId), widthPx: 150 }),
     poseText,
   ];
 }

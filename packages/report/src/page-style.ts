@@ -33,7 +33,7 @@ tbody tr:target,li:target{background:var(--band)}
 .pose{min-width:168px}.soft{color:var(--soft)}.small{font-size:13px;line-height:1.4}.bad{color:var(--warn);font-weight:600}
 .sheet{display:flex;flex-wrap:wrap;gap:30px 18px;align-items:flex-end}.sheet figure{margin:0;width:calc(var(--w)*var(--mm));min-width:200px;align-self:flex-start}
 .sheet figure>svg{width:calc(var(--w)*var(--mm));max-width:none;height:auto}figcaption{font-size:14px;line-height:1.42;margin-top:4px;padding-left:calc(26*var(--mm))}figcaption b{font-size:15px}
-svg{max-width:100%;height:auto;display:block}svg.swatch{display:inline-block;margin-right:5px;vertical-align:0}
+svg{max-width:100%;height:auto;display:block}td.r svg:not(.swatch){margin:5px 0 0 auto}svg.swatch{display:inline-block;margin-right:5px;vertical-align:0}
 .scroll{overflow-x:auto}.scroll svg{max-width:none;width:100%}
 .narrow{display:none}
 .todo{list-style:none;margin:0;padding:0}.todo li{display:grid;grid-template-columns:1.4em 4.2em 6.4em 1fr;gap:0 10px;padding:7px 0;border-bottom:1px solid var(--line)}

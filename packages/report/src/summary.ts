@@ -13,6 +13,7 @@ import {
   massText,
   massValue,
   momentText,
+  shortWords,
 } from './words.ts';
 
 /** A stretch of a sentence: plain, strong, or a figure with the source it came from. */
@@ -204,7 +205,7 @@ function cellsOf(plan: Plan, names: PlanNames): Summary['cells'] {
     cells.push({
       what: 'next',
       figure: { text: momentText(next.from, plan) },
-      detail: next.says.split(', watch until')[0]!,
+      detail: shortWords(next.says),
     });
   if (plan.runs.length > 0) {
     const at = [

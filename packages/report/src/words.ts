@@ -154,6 +154,11 @@ export function listWords(items: readonly string[], most: number = Number.POSITI
   return `${shown.slice(0, -1).join(', ')} and ${shown[shown.length - 1]}`;
 }
 
+/** The first part of a scheduler's sentence: what to do and where, without the times that follow. */
+export function shortWords(says: string): string {
+  return says.split(/, (?:watch until|ends about) /)[0]!;
+}
+
 export function capital(text: string): string {
   return text.charAt(0).toUpperCase() + text.slice(1);
 }

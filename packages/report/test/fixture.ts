@@ -429,6 +429,16 @@ function pieceOf([id, , quantity, materialId, recipeId, , , , footprint, reason]
   };
 }
 
+/** 300 layers that widen, narrow and end small, adding up to so many hours. */
+const LAYERS = (hours: number): number[] => {
+  const shape = Array.from(
+    { length: 300 },
+    (_, i) => 0.15 + Math.sin((Math.PI * (i + 20)) / 330) ** 2 + (i % 40 < 4 ? 0.3 : 0),
+  );
+  const sum = shape.reduce((a, b) => a + b, 0);
+  return shape.map((v) => (v / sum) * hours * HOUR);
+};
+
 function estimateOf([id, , , materialId, recipeId, massG, hours, , , reason]: PartSpecRow): Estimate {
   const from = `bead paths of ${id.split('/').at(-1)}, recipe ${recipeId}, ${materialId} on loft; priors until calibrated`;
   const supportG = reason.includes('support') && !reason.includes('no support') ? massG * 0.09 : 0;
@@ -445,8 +455,8 @@ function estimateOf([id, , , materialId, recipeId, massG, hours, , , reason]: Pa
       { kind: 'outerPerimeter', volumeMm3: 1, massG: massG - supportG, durationS: 1, pathMm: 1 },
       { kind: 'support', volumeMm3: 1, massG: supportG, durationS: 1, pathMm: 1 },
     ],
-    layerS: [],
-    layerG: [],
+    layerS: LAYERS(hours),
+    layerG: LAYERS(massG / 3600),
     peakFlowMm3S: 9.2,
     centreMm: [0, 0, 0],
     inertiaGMm2: [1, 1, 1, 0, 0, 0],

@@ -1,5 +1,5 @@
 import type { Piece, Plate } from '@stonehand/model';
-import { filamentSvg, massSvg, planNames, plateSvg, timelineSvg } from '@stonehand/report';
+import { cividis, filamentSvg, layerSvg, massSvg, planNames, plateSvg, timelineSvg } from '@stonehand/report';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { WEEKEND } from './fixture.ts';
@@ -149,4 +149,41 @@ test('bars of mass and filament are proportional to grams', () => {
   const bars = [...filamentSvg(WEEKEND).matchAll(/width="([\d.]+)" height="15"/g)].map((m) => Number(m[1]));
   expect(bars).toHaveLength(8);
   expect(bars[1]! / bars[0]!).toBeCloseTo(1420 / 673, 2);
+});
+
+describe('the layers of a piece', () => {
+  const heights = (svg: string): number[] => [...svg.matchAll(/height="([\d.]+)" fill="rgb/g)].map((m) => Number(m[1]));
+
+  test('are columns proportional to seconds, coloured by grams from dark to bright', () => {
+    const svg = layerSvg({
+      estimate: { layerS: [10, 20, 40], layerG: [0.1, 0.2, 1] },
+      recipe: { leastLayerS: 8 },
+      widthPx: 200,
+      heightPx: 54,
+    });
+    const [a, b, c] = heights(svg);
+    expect(c).toBeCloseTo(40, 1);
+    expect(b! / c!).toBeCloseTo(0.5, 2);
+    expect(a! / c!).toBeCloseTo(0.25, 2);
+    expect(svg).toContain(`rgb(${cividis(1).join(',')})`);
+    expect(svg).toContain('stroke-dasharray');
+  });
+
+  test('share columns when there are many, and keep their sum', () => {
+    const layerS = Array.from({ length: 1000 }, (_, i) => 5 + (i % 50));
+    const svg = layerSvg({ estimate: { layerS, layerG: layerS }, widthPx: 200, heightPx: 112 });
+    const columns = heights(svg);
+    expect(columns).toHaveLength(100);
+    // columns of ten layers each, scaled by the largest column: mean height over largest = mean seconds over largest group
+    const groups = Array.from(
+      { length: 100 },
+      (_, i) => layerS.slice(10 * i, 10 * i + 10).reduce((s, v) => s + v, 0) / 10,
+    );
+    const mean = (v: readonly number[]): number => v.reduce((s, x) => s + x, 0) / v.length;
+    expect(mean(columns) / Math.max(...columns)).toBeCloseTo(mean(groups) / Math.max(...groups), 2);
+  });
+
+  test('of nothing draw nothing', () => {
+    expect(layerSvg({ estimate: { layerS: [], layerG: [] } })).toBe('');
+  });
 });
