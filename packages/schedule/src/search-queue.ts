@@ -28,6 +28,7 @@ const LONGEST_FIRST_HEAT = 40;
 /** First temperature over the mean duration, and last over first; see DECISIONS.md. */
 const HOT = 0.1;
 const COLD = 0.01;
+const STRICT = 20;
 const FLOW_SHARE = 0.1;
 const LAST_MACHINE_SHARE = 0.3;
 
@@ -42,7 +43,9 @@ export function searchQueue(
 ): SearchQueueResult {
   const random = seededRandom(seed);
   const time = createTimer(queue);
-  const weigh = scalar(queue);
+  const soft = scalar(queue, 1);
+  const strict = scalar(queue, STRICT);
+  let weigh = soft;
   let best = copyChoice(starts[0]!);
   const bestScore = Float64Array.from(time(best).score);
   for (const start of starts.slice(1)) {
@@ -72,6 +75,8 @@ export function searchQueue(
     if (used === heatFrom + heatRounds) {
       heatFrom = used;
       heatRounds *= 2;
+      // Every other heat keeps closer to the order of the score: an hour less late is worth many of the finish.
+      weigh = weigh === soft ? strict : soft;
       assign(here, best);
       hereCost = weigh(bestScore);
     }
@@ -110,13 +115,13 @@ function machineOfLast({ lastOf, end }: Timing): number {
 }
 
 /** One number to walk by; the best is kept by the true order of comparison, so the weights only guide. */
-function scalar(queue: Queue): (score: Score) => number {
+function scalar(queue: Queue, strictness: number): (score: Score) => number {
   const n = Math.max(1, queue.jobs.length);
   const mean = meanDuration(queue);
   const worths = queue.jobs.map((job) => job.worth);
   const worth = Math.max(1e-9, worths.reduce((a, b) => a + b, 0) / n);
-  const perWorth = (3 * mean) / worth;
-  const lateWeight = queue.measure === 'lateness' ? 1 : 3;
+  const perWorth = (3 * strictness * mean) / worth;
+  const lateWeight = (queue.measure === 'lateness' ? 1 : 3) * strictness;
   const finishWeight = queue.measure === 'lateness' ? 0.05 : 1;
   return (score) => {
     const late = score[1]! === -Infinity ? 0 : score[1]!;

@@ -1,4 +1,5 @@
 import { constructChoices } from './construct-queue.ts';
+import { enumerateQueue } from './enumerate-queue.ts';
 import { exactQueue } from './exact-queue.ts';
 import { finishBound } from './finish-bound.ts';
 import { proveOnePerson } from './prove-one-person.ts';
@@ -47,6 +48,8 @@ export function solveQueue(queue: Queue, options: SolveQueueOptions = {}): Queue
     choice.stockOf.set(stockOf);
     starts.unshift(choice);
   }
+  const every = enumerateQueue(queue, stockOf);
+  if (every !== undefined) starts.unshift(every.choice);
   const bound = exact ?? {
     leftBehind: 0,
     late: queue.measure === 'tardiness' ? 0 : -Infinity,
@@ -73,7 +76,8 @@ export function solveQueue(queue: Queue, options: SolveQueueOptions = {}): Queue
   }
   const timing = createTimer(queue)(found.choice);
   const score = Float64Array.from(timing.score);
-  const proven = compareScores(score, goal, 3) <= 0;
+  // Without stocks to choose, all orders and machines are all there is.
+  const proven = (every !== undefined && queue.stocks.length === 0) || compareScores(score, goal, 3) <= 0;
   // With more left behind than must be, or later than must be, an earlier finish than the goal's is possible.
   const asGood = compareScores(score, goal, 2) <= 0;
   const allIn = compareScores(score, goal, 1) <= 0;
