@@ -49,12 +49,16 @@ describe.skipIf(CHROMIUM === undefined)(
       const page = await open(width);
       const wide = await page.evaluate(() => {
         const limit = document.documentElement.clientWidth;
+        const main = document.querySelector('main')!;
+        const edge = main.getBoundingClientRect().right - Number.parseFloat(getComputedStyle(main).paddingRight);
         return {
           sideways: document.documentElement.scrollWidth - limit,
+          beyond: [...document.querySelectorAll('main table')].filter((t) => t.getBoundingClientRect().right > edge + 1)
+            .length,
           images: [...document.images].every((i) => !i.complete || i.naturalWidth > 0),
         };
       });
-      expect(wide).toEqual({ sideways: 0, images: true });
+      expect(wide).toEqual({ beyond: 0, sideways: 0, images: true });
       await page.close();
     });
 

@@ -36,7 +36,7 @@ export function layerSvg({ estimate, recipe, widthPx = 200, heightPx = 44 }: Lay
   }
   body.push(svgLine(0, base, widthPx, base, 'var(--soft,#595650)', 0.8));
   body.push(
-    svgText(0, heightPx - 2, `layer 1 to ${layerS.length}; up to ${secondsText(Math.max(...layerS))}`, {
+    svgText(0, heightPx - 2, `${layerS.length} layers, to ${secondsText(Math.max(...layerS))}`, {
       soft: true,
       size: 9.5,
     }),

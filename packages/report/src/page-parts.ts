@@ -25,8 +25,7 @@ export function partsSection(plan: Plan, names: PlanNames, pictures: Pictures): 
     { title: 'part' },
     ...(withPictures ? [{ title: 'as it lies, and from below', class: 'pictures' }] : []),
     { title: plan.unitsShown === 'US' ? 'size' : 'size, mm', class: 'one' },
-    { title: 'copies', right: true },
-    { title: 'made of' },
+    { title: 'copies', class: 'of' },
     { title: 'each', right: true },
     { title: 'printing', right: true },
     { title: 'which way up', class: 'pose' },
@@ -78,13 +77,12 @@ function partRow(
     `${escapeXml(name)}<br><span class="small soft">${escapeXml(part.assemblyId)}<br>${escapeXml(part.meshFile)}</span>${status}${said}`,
     ...(withPictures ? [pictureHtml(pieceId === undefined ? undefined : pictures[pieceId], name)] : []),
     sizeMm === undefined ? '' : escapeXml(sizeText(sizeMm, plan.unitsShown)),
-    String(piece?.quantity ?? part.quantity),
-    `${swatch(names.materialIndex(materialId))}${escapeXml(names.materialName(materialId))}${estimate === undefined ? `<br><span class="small soft">${escapeXml(recipeId)}</span>` : ''}`,
+    `${piece?.quantity ?? part.quantity} × ${swatch(names.materialIndex(materialId))}${escapeXml(names.materialName(materialId))}${estimate === undefined ? `<br><span class="small soft">${escapeXml(recipeId)}</span>` : ''}`,
     estimate === undefined ? '' : fromTitle(massText(estimate.massG, plan.unitsShown), estimate.massG.from) + source,
     estimate === undefined
       ? ''
       : fromTitle(durationText(estimate.durationS), estimate.durationS.from) +
-        layerSvg({ estimate, recipe: names.recipe(estimate.recipeId), widthPx: 150 }),
+        layerSvg({ estimate, recipe: names.recipe(estimate.recipeId), widthPx: 120 }),
     poseText,
   ];
 }

@@ -30,7 +30,7 @@ table.stack tr[hidden]{display:none}.wide+table,.narrow+table{margin-top:18px}
 table{border-collapse:collapse;width:100%;font-size:15px}th{font-weight:500;color:var(--soft);text-align:left;font-size:13px;vertical-align:bottom}
 td,th{padding:7px 14px 7px 0;border-bottom:1px solid var(--line);vertical-align:top}td:last-child,th:last-child{padding-right:0}.r{text-align:right}td.r,td.one{white-space:nowrap}
 tbody tr:target,li:target{background:var(--band)}
-.pose{min-width:168px}.soft{color:var(--soft)}.small{font-size:13px;line-height:1.4}.bad{color:var(--warn);font-weight:600}
+.pose{min-width:150px}.soft{color:var(--soft)}.small{font-size:13px;line-height:1.4}.bad{color:var(--warn);font-weight:600}
 .sheet{display:flex;flex-wrap:wrap;gap:30px 18px;align-items:flex-end}.sheet figure{margin:0;width:calc(var(--w)*var(--mm));min-width:200px;align-self:flex-start}
 .sheet figure>svg{width:calc(var(--w)*var(--mm));max-width:none;height:auto}figcaption{font-size:14px;line-height:1.42;margin-top:4px;padding-left:calc(26*var(--mm))}figcaption b{font-size:15px}
 svg{max-width:100%;height:auto;display:block}td.r svg:not(.swatch){margin:5px 0 0 auto}svg.swatch{display:inline-block;margin-right:5px;vertical-align:0}
@@ -39,7 +39,7 @@ svg{max-width:100%;height:auto;display:block}td.r svg:not(.swatch){margin:5px 0 
 .todo{list-style:none;margin:0;padding:0}.todo li{display:grid;grid-template-columns:1.4em 4.2em 6.4em 1fr;gap:0 10px;padding:7px 0;border-bottom:1px solid var(--line)}
 .todo .box::before{content:"";display:inline-block;width:13px;height:13px;border:1.4px solid var(--soft);border-radius:2px;vertical-align:-1px}
 .todo time{font-weight:600}.todo .more{grid-column:4;color:var(--soft);font-size:14px}
-.pic{width:220px;height:auto;image-rendering:auto}td.pictures{width:236px}
+.pic{width:196px;height:auto;image-rendering:auto}td.pictures{width:206px}.of{min-width:92px}
 abbr.from{text-decoration:underline dotted var(--soft) 1px;text-underline-offset:3px;cursor:help;position:relative}
 abbr.from:focus::after{content:"from " attr(title);position:absolute;left:0;top:1.5em;z-index:4;width:max-content;max-width:min(320px,80vw);background:var(--ink);color:var(--paper);font:13px/1.4 system-ui,sans-serif;padding:5px 9px;white-space:normal}
 .ramp{display:flex;align-items:center;gap:8px;font-size:13px;color:var(--soft);margin:0 0 8px;flex-wrap:wrap}.ramp svg{width:190px}
