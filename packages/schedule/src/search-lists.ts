@@ -1,11 +1,11 @@
 import { seededRandom } from '@stonehand/base';
 import { createCalendar, earliestBlock } from './earliest-block.ts';
 import { type Choice, drawStarts, type Queue } from './queue.ts';
-import { meanDuration, type SearchQueueOptions } from './search-queue.ts';
+import { ENDLESS_ROUNDS, meanDuration, type SearchQueueOptions } from './search-queue.ts';
 
 const MOVES_PER_ROUND = 4000;
-/** The first heat; each later one is twice as long, so that any budget holds one long enough for its size. */
-const FIRST_HEAT_ROUNDS = 40;
+/** As for the walk over orders, heats double; a budget that is known holds four of them. */
+const ENDLESS_FIRST_HEAT = 40;
 
 /**
  * Simulated annealing for machines that do not touch each other (enough persons, no spools): one list of jobs a machine, and a move
@@ -70,7 +70,7 @@ export function searchLists(
   const reached = (): boolean =>
     goal !== undefined && bestSum.left <= goal[0]! + 1e-9 && bestSum.late <= goal[1]! && bestSum.finish <= goal[2]!;
   let heatFrom = 0;
-  let heatRounds = FIRST_HEAT_ROUNDS;
+  let heatRounds = rounds >= ENDLESS_ROUNDS ? ENDLESS_FIRST_HEAT : Math.max(4, Math.ceil(rounds / 15));
   let used = 0;
   for (; used < rounds && !reached() && stop?.() !== true; used++) {
     if (used === heatFrom + heatRounds) {

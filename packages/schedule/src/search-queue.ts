@@ -24,7 +24,8 @@ const MOVES_PER_ROUND = 400;
  * Heats: the walk cools down, then begins anew from the best, hot again, for twice as many rounds. A budget that is known
  * holds three of them (1 : 2 : 4), an endless one as many as there is time for.
  */
-const LONGEST_FIRST_HEAT = 40;
+const ENDLESS_FIRST_HEAT = 40;
+export const ENDLESS_ROUNDS = 1e6;
 /** First temperature over the mean duration, and last over first; see DECISIONS.md. */
 const HOT = 0.1;
 const COLD = 0.01;
@@ -65,7 +66,7 @@ export function searchQueue(
   let lastMachine = 0;
   let hereCost = weigh(bestScore);
   let heatFrom = 0;
-  let heatRounds = Math.max(4, Math.min(LONGEST_FIRST_HEAT, Math.ceil(rounds / 7)));
+  let heatRounds = rounds >= ENDLESS_ROUNDS ? ENDLESS_FIRST_HEAT : Math.max(4, Math.ceil(rounds / 7));
   let used = 0;
   for (; used < rounds; used++) {
     // Once nothing is left behind and the finish is proven, the rest of the budget goes to fewer visits and changes.
