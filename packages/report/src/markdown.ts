@@ -12,6 +12,7 @@ import {
   listWords,
   massText,
   momentText,
+  placeText,
   sizeText,
 } from './words.ts';
 
@@ -118,13 +119,13 @@ export function renderMarkdown(plan: Plan): string {
     '## Mass and balance',
     '',
     ...table(
-      ['assembly', 'mass', 'printed', 'bought', 'centre x, y, z mm', 'limits'],
+      ['assembly', 'mass', 'printed', 'bought', 'centre x, y, z', 'limits'],
       flatten(plan.mass).map((m) => [
         m.name,
         massText(m.massG, plan.unitsShown),
         massText({ value: m.printedG, from: '' }, plan.unitsShown),
         massText({ value: m.boughtG, from: '' }, plan.unitsShown),
-        m.centreMm.map((c) => c.toFixed(0)).join(', '),
+        placeText(m.centreMm, plan.unitsShown),
         m.limits
           .map((l) => {
             const v = { value: l.allowed, from: '' };

@@ -17,6 +17,7 @@ import {
   marginOf,
   massText,
   massValue,
+  placeText,
   sizeText,
 } from './words.ts';
 
@@ -220,9 +221,7 @@ function massRow(plan: Plan, report: MassReport): string[] {
     massHtml(report.massG, units),
     fromHtml(massText({ value: report.printedG, from: '' }, units), byMaterial),
     escapeXml(massText({ value: report.boughtG, from: '' }, units)),
-    escapeXml(
-      units === 'US' ? sizeText(report.centreMm, units) : `${report.centreMm.map((c) => c.toFixed(0)).join(', ')} mm`,
-    ),
+    escapeXml(placeText(report.centreMm, units)),
     limits.join('<br>'),
   ];
 }

@@ -189,9 +189,9 @@ export function flatten(reports: readonly MassReport[]): MassReport[] {
 function waitsSentence(plan: Plan, names: PlanNames): Sentence {
   if (plan.waiting.length === 0) return [{ text: 'Nothing waits.' }];
   const rows = waitingByReason(plan, names);
-  const spans: Span[] = [{ text: 'Waits: ', strong: true }];
+  const spans: Span[] = [{ text: 'Waits:', strong: true }];
   rows.slice(0, 3).forEach((row, i) => {
-    spans.push({ text: `${i === 0 ? '' : '; '}${listWords(row.names, 3)} (${row.reason})` });
+    spans.push({ text: `${i === 0 ? ' ' : '; '}${listWords(row.names, 3)} (${row.reason})` });
   });
   const rest = rows.slice(3).reduce((sum, row) => sum + row.copies, 0);
   spans.push({ text: rest > 0 ? `; and ${countOf(rest, 'other piece')}.` : '.' });
@@ -216,7 +216,10 @@ function cellsOf(plan: Plan, names: PlanNames): Summary['cells'] {
     cells.push({
       what: chance === undefined ? 'done' : 'in time',
       figure: {
-        text: chance === undefined ? momentText(lastEnd(plan), plan) : chanceWords(chance).replace('about ', ''),
+        text:
+          chance === undefined
+            ? momentText(plan.finish?.expected ?? lastEnd(plan), plan)
+            : chanceWords(chance).replace('about ', ''),
         from: 'simulated run times and failures of the planned runs',
       },
       detail: at.join(', ') || `${countOf(plan.runs.length, 'run')}`,

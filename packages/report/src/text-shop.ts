@@ -12,6 +12,7 @@ import {
   marginOf,
   massText,
   massValue,
+  placeText,
   sizeText,
 } from './words.ts';
 
@@ -137,7 +138,7 @@ export function renderWeigh(
       massText(m.massG, units),
       massText({ value: m.printedG, from: '' }, units),
       massText({ value: m.boughtG, from: '' }, units),
-      units === 'US' ? sizeText(m.centreMm, units) : `${m.centreMm.map((c) => c.toFixed(0)).join(' ')} mm`,
+      placeText(m.centreMm, units),
     ]),
     { width, colour },
   );

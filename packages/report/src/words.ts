@@ -1,4 +1,4 @@
-import { formatLength, formatMass, type UnitSystem } from '@stonehand/base';
+import { formatLength, formatMass, G_PER_OUNCE, type UnitSystem } from '@stonehand/base';
 import type { Figure, Instant } from '@stonehand/model';
 import { DateTime } from 'luxon';
 
@@ -67,8 +67,9 @@ function decadeStep(figure: Figure, finest: number): number {
 
 function massFormatter(figure: Figure, system: UnitSystem): Formatter {
   if (system === 'US') {
-    // Each bound carries its own unit: "2 lb 1 oz (15.2 oz to ...)" would be unreadable with the unit left out.
-    return (value) => formatMass(value, 'US');
+    // Each bound carries its own unit: "2 lb 1 oz (15 oz to ...)" would be unreadable with the unit left out.
+    const widthOz = Math.abs((figure.high ?? 0) - (figure.low ?? 0)) / G_PER_OUNCE;
+    return widthOz < 5 ? (value) => formatMass(value, 'US') : (value) => wholeOunces(value);
   }
   if (figure.low === undefined || figure.high === undefined) return (value) => formatMass(value);
   const stepG = decadeStep(figure, 0.1);
@@ -81,8 +82,16 @@ function massFormatter(figure: Figure, system: UnitSystem): Formatter {
   return (value, unit) => `${(Math.round(value / coarse) * coarse).toFixed(decimals)}${unit ? ' g' : ''}`;
 }
 
+/** `2 lb 2 oz`, `15 oz`, for what is not known to a tenth. */
+function wholeOunces(massG: number): string {
+  const ounces = Math.round(Math.abs(massG) / G_PER_OUNCE);
+  const pounds = Math.floor(ounces / 16);
+  const sign = massG < 0 && ounces > 0 ? '\u2212' : '';
+  return pounds === 0 ? `${sign}${ounces} oz` : `${sign}${pounds} lb ${ounces - 16 * pounds} oz`;
+}
+
 function lengthFormatter(figure: Figure, system: UnitSystem): Formatter {
-  if (system === 'US') return (value) => formatLength(value, 'US');
+  if (system === 'US') return (value) => minus(formatLength(value, 'US'));
   const step = decadeStep(figure, 0.1);
   const decimals = step < 1 ? 1 : 0;
   return (value, unit) => `${minus((Math.round(value / step) * step).toFixed(decimals))}${unit ? ' mm' : ''}`;
@@ -90,7 +99,7 @@ function lengthFormatter(figure: Figure, system: UnitSystem): Formatter {
 
 /** A real minus sign, and none before a zero. */
 function minus(text: string): string {
-  return text.startsWith('-') ? (Number(text) === 0 ? text.slice(1) : `\u2212${text.slice(1)}`) : text;
+  return text.startsWith('-') ? (Number.parseFloat(text) === 0 ? text.slice(1) : `\u2212${text.slice(1)}`) : text;
 }
 
 function durationFormatter(figure: Figure): Formatter {
@@ -189,6 +198,12 @@ export function hourText(instant: Instant, clock: PlanClock): string {
 /** `Friday 5 June`. */
 export function dayText(instant: Instant, clock: PlanClock): string {
   return localTime(instant, clock).toFormat('cccc d LLLL');
+}
+
+/** A point: `3, −6, 212 mm`, `0.12, −0.24, 8.35 in`. */
+export function placeText(atMm: readonly number[], system: UnitSystem = 'metric'): string {
+  const inches = system === 'US';
+  return `${atMm.map((v) => minus(inches ? (v / 25.4).toFixed(2) : v.toFixed(0))).join(', ')} ${inches ? 'in' : 'mm'}`;
 }
 
 /** Whole numbers in mm where they are whole, one decimal where not: `412 × 268 × 141`. */

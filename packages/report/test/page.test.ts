@@ -189,6 +189,16 @@ describe('the summary', () => {
 });
 
 describe('Markdown', () => {
+  test('closes every stretch of strong text where CommonMark lets it close (no space before the stars)', () => {
+    for (const line of renderMarkdown(WEEKEND).split('\n')) {
+      const parts = line.split('**');
+      expect(parts.length % 2).toBe(1);
+      parts.forEach((part, i) => {
+        if (i % 2 === 1) expect(part).toBe(part.trim());
+      });
+    }
+  });
+
   test('keeps tables whole and markup harmless', () => {
     const text = renderMarkdown(hostile({ ...WEEKEND, name: 'a | b' }));
     expect(text).not.toMatch(/<(?!\/?$)/);

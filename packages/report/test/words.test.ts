@@ -22,6 +22,7 @@ describe('masses', () => {
 
   test('ounces carry to pounds (453.59237 g, exact by definition)', () => {
     expect(massText(figure(453.5, 440, 470), 'US')).toBe('1 lb 0.0 oz (15.5 oz to 1 lb 0.6 oz)');
+    expect(massText(figure(453.5, 360, 560), 'US')).toBe('1 lb 0 oz (13 oz to 1 lb 4 oz)');
   });
 
   test('the last digit shown of a middle value is worth a fiftieth of the interval at least', () => {
