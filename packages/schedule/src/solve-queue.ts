@@ -55,7 +55,11 @@ export function solveQueue(queue: Queue, options: SolveQueueOptions = {}): Queue
     late: queue.measure === 'tardiness' ? 0 : -Infinity,
     finish: finishBound(queue),
   };
-  const goal = Float64Array.of(bound.leftBehind, bound.late, bound.finish, 0, 0, 0);
+  // Without stocks to choose, all orders and machines are all there is: the bound is the best of them.
+  const whole = every !== undefined && queue.stocks.length === 0;
+  const goal = whole
+    ? Float64Array.from(every.score)
+    : Float64Array.of(bound.leftBehind, bound.late, bound.finish, 0, 0, 0);
   const apart = queue.persons === 'enough' && queue.stocks.length === 0 && queue.machines.length > 1;
   const lists = apart ? searchLists(queue, bestOf(queue, starts), { rounds, seed, stop, goal }) : undefined;
   if (lists !== undefined) starts.unshift(lists.choice);
@@ -76,8 +80,7 @@ export function solveQueue(queue: Queue, options: SolveQueueOptions = {}): Queue
   }
   const timing = createTimer(queue)(found.choice);
   const score = Float64Array.from(timing.score);
-  // Without stocks to choose, all orders and machines are all there is.
-  const proven = (every !== undefined && queue.stocks.length === 0) || compareScores(score, goal, 3) <= 0;
+  const proven = compareScores(score, goal, 3) <= 0;
   // With more left behind than must be, or later than must be, an earlier finish than the goal's is possible.
   const asGood = compareScores(score, goal, 2) <= 0;
   const allIn = compareScores(score, goal, 1) <= 0;
@@ -86,7 +89,7 @@ export function solveQueue(queue: Queue, options: SolveQueueOptions = {}): Queue
     choice: found.choice,
     timing,
     score,
-    bound: { leftBehind: bound.leftBehind, late: bound.late, ...(finish === undefined ? {} : { finish }) },
+    bound: { leftBehind: goal[0]!, late: goal[1]!, ...(finish === undefined ? {} : { finish }) },
     proven,
     rounds: used,
     ended: proven ? 'proven' : found.ended === 'stopped' ? 'time' : 'rounds',
