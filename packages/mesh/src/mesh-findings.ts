@@ -1,34 +1,55 @@
-import type { Finding, Mesh, Vec3 } from '@stonehand/model';
+import type { Finding, Mesh, Reading } from '@stonehand/model';
+import { many, type Places, placesOf, SOLID_FIGURES } from './finding-places.ts';
+import { depthFindings, quickFindings } from './health-findings.ts';
+import { holeLoops } from './hole-loops.ts';
+import { likelyUnit } from './likely-unit.ts';
 import type { MassProperties } from './mass-properties.ts';
 import type { Topology } from './topology.ts';
+import { unitToMm } from './unit-to-mm.ts';
 
-/** Spoiled when inside and outside are not defined. */
-const SOLID_FIGURES: readonly string[] = ['volumeMm3', 'centreMm', 'inertiaMm5'];
+export type FindingOptions = Readonly<{
+  /** unit of the mesh's numbers */
+  unit: string;
+  unitFrom: Reading['unitFrom'];
+  /** quick: what follows from edges and bodies; full: also self-intersections, overlapping bodies and thin walls */
+  depth: 'quick' | 'full';
+  /** with depth full: tell of walls thinner than this */
+  thinMm?: number;
+}>;
 
 /**
  * What is wrong or doubtful about a mesh, in plain words, the worst first: what it does to printing, which figures of the
  * reading it spoils, and one place to look at.
- * @param mmPerUnit millimetres per unit of the mesh's numbers
  */
-export function meshFindings(mesh: Mesh, edges: Topology, mass: MassProperties, mmPerUnit: number): readonly Finding[] {
-  const place = places(mesh, mmPerUnit);
+export function meshFindings(
+  mesh: Mesh,
+  edges: Topology,
+  mass: MassProperties,
+  options: FindingOptions,
+): readonly Finding[] {
+  const mmPerUnit = unitToMm(options.unit);
+  const place = placesOf(mesh, mmPerUnit);
   return [
-    ...surfaceFindings(edges, place),
+    ...surfaceFindings(mesh, edges, place, mmPerUnit),
     ...volumeFindings(edges, mass),
+    ...quickFindings(mesh, edges, mass, mmPerUnit),
+    ...(options.depth === 'full' ? depthFindings(mesh, edges, mmPerUnit, options.thinMm) : []),
     ...triangleFindings(edges, mass, place),
-    ...sizeFindings(mesh, edges, mass, mmPerUnit),
+    ...sizeFindings(mesh, edges, mass, mmPerUnit, options),
   ];
 }
 
-function surfaceFindings(edges: Topology, place: Places): readonly Finding[] {
+function surfaceFindings(mesh: Mesh, edges: Topology, place: Places, mmPerUnit: number): readonly Finding[] {
   const found: Finding[] = [];
   if (edges.boundaryEdges > 0) {
+    const rims = [...holeLoops(mesh, edges.twins)].sort((a, b) => b.length - a.length);
+    const longest = rims[0];
     found.push({
       code: 'holes',
       severity: 'stop',
       count: edges.boundaryEdges,
-      atMm: place.edge(edges.firstBoundary),
-      says: `${many(edges.boundaryEdges, 'edge has', 'edges have')} a triangle on one side only: the surface has holes or cracks. Layers that meet them have open outlines, so walls may be missing or filled where they should be hollow.`,
+      atMm: place.edge(longest?.halfEdges[0] ?? edges.firstBoundary),
+      says: `${many(edges.boundaryEdges, 'edge has', 'edges have')} a triangle on one side only: the surface has holes or cracks. They form ${many(rims.length, 'rim', 'rims')}, the longest ${((longest?.length ?? 0) * mmPerUnit).toPrecision(3)} mm round. Layers that meet them have open outlines, so walls may be missing or filled where they should be hollow.`,
       remedy:
         'Close the holes in the modelling program; if they are hairline cracks, merge vertices that nearly coincide.',
       spoils: SOLID_FIGURES,
@@ -61,19 +82,7 @@ function surfaceFindings(edges: Topology, place: Places): readonly Finding[] {
 
 function volumeFindings(edges: Topology, mass: MassProperties): readonly Finding[] {
   if (!edges.volumeDefined) return [];
-  if (mass.volumeMm3 < 0) {
-    return [
-      {
-        code: 'insideOut',
-        severity: 'doubt',
-        count: edges.components,
-        says: 'The whole surface faces inwards: inside and outside are swapped. It is measured and printed as if turned back.',
-        remedy: 'Turn the faces round in the modelling program and export again.',
-        spoils: [],
-      },
-    ];
-  }
-  if (mass.volumeMm3 > 0) return [];
+  if (mass.volumeMm3 !== 0) return [];
   return [
     {
       code: 'noVolume',
@@ -126,19 +135,36 @@ const FEWEST_MM = 1; // a part of which no side reaches 1 mm is below what a noz
 const MOST_MM = 2000; // no filament printer of a home workshop is near: common practice, no source
 const COARSE_MM = 0.01; // a tenth of a fine layer: rounding beyond it shows in fits; common practice, no source
 const FAR_SHARE = 10;
+const STRONG = 10; // a suspicion this many times likelier than the unit taken keeps a part from being called sound
 
-function sizeFindings(mesh: Mesh, edges: Topology, mass: MassProperties, mmPerUnit: number): readonly Finding[] {
+function sizeFindings(
+  mesh: Mesh,
+  edges: Topology,
+  mass: MassProperties,
+  mmPerUnit: number,
+  { unit, unitFrom }: FindingOptions,
+): readonly Finding[] {
   const found: Finding[] = [];
   const { min, max } = mass.boxMm;
   const sides = [0, 1, 2].map((i) => (max[i] - min[i]) * mmPerUnit);
   const longest = Math.max(...sides);
+  const guess = likelyUnit([max[0] - min[0], max[1] - min[1], max[2] - min[2]], unit);
   if (longest < FEWEST_MM || longest > MOST_MM) {
     found.push({
       code: 'oddSize',
       severity: 'doubt',
       count: 1,
-      says: `The longest side is ${longest.toPrecision(3)} mm, which is hardly meant. The unit may be wrong: the same numbers are ${(longest / mmPerUnit).toPrecision(3)} mm, ${((longest / mmPerUnit) * 25.4).toPrecision(3)} mm if inches and ${((longest / mmPerUnit) * 1000).toPrecision(3)} mm if metres.`,
+      says: `The longest side is ${longest.toPrecision(3)} mm, which is hardly meant. The unit may be wrong: the same numbers are ${(longest / mmPerUnit).toPrecision(3)} mm, ${((longest / mmPerUnit) * 25.4).toPrecision(3)} mm if inches and ${((longest / mmPerUnit) * 1000).toPrecision(3)} mm if metres.${guess === undefined ? '' : ` ${guess.reason}`}`,
       remedy: 'State the unit of this file.',
+      spoils: [],
+    });
+  } else if (guess !== undefined && unitFrom !== 'stated') {
+    found.push({
+      code: 'likelyUnit',
+      severity: unitFrom === 'assumed' && guess.timesLikelier >= STRONG ? 'doubt' : 'note',
+      count: 1,
+      says: `${guess.reason} It is taken as ${unit} until someone says otherwise.`,
+      remedy: `State the unit of this file: ${guess.unit} or ${unit}.`,
       spoils: [],
     });
   }
@@ -174,23 +200,4 @@ function sizeFindings(mesh: Mesh, edges: Topology, mass: MassProperties, mmPerUn
     });
   }
   return found;
-}
-
-type Places = Readonly<{ edge(halfEdge: number): Vec3; triangle(halfEdge: number): Vec3 }>;
-
-function places(mesh: Mesh, mmPerUnit: number): Places {
-  const { positions, triangles, originMm } = mesh;
-  const mean = (corners: readonly number[]): Vec3 => {
-    const along = (i: number): number =>
-      (corners.reduce((sum, k) => sum + positions[triangles[k] * 3 + i], 0) / corners.length + originMm[i]) * mmPerUnit;
-    return [along(0), along(1), along(2)];
-  };
-  return {
-    edge: (h) => mean([h, h % 3 === 2 ? h - 2 : h + 1]),
-    triangle: (h) => mean([h - (h % 3), h - (h % 3) + 1, h - (h % 3) + 2]),
-  };
-}
-
-function many(count: number, one: string, several: string): string {
-  return `${count} ${count === 1 ? one : several}`;
 }

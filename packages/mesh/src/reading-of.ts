@@ -10,6 +10,13 @@ export type ReadingOptions = Readonly<{
   /** unit of the mesh's numbers: micron, mm, cm, m, in, ft or a long form */
   unit: string;
   unitFrom: Reading['unitFrom'];
+  /**
+   * quick (default): holes, facing, bodies, copies, size; full: also self-intersections, overlapping bodies and thin
+   * walls, at about a second per million triangles
+   */
+  depth?: 'quick' | 'full';
+  /** with depth full: tell of walls thinner than this; none are looked for without it */
+  thinMm?: number;
 }>;
 
 /**
@@ -19,12 +26,14 @@ export type ReadingOptions = Readonly<{
  * @param file the name to show
  * @throws StonehandError UNIT_INVALID
  */
-export function readingOf(file: string, meshFile: MeshFile, { unit, unitFrom }: ReadingOptions): Reading {
+export function readingOf(file: string, meshFile: MeshFile, options: ReadingOptions): Reading {
+  const { unit, unitFrom, depth = 'quick', thinMm } = options;
   const { mesh, format } = meshFile;
   const f = unitToMm(unit);
   const edges = topology(mesh);
   const mass = massProperties(mesh);
-  const findings = [...meshFindings(mesh, edges, mass, f), ...meshFile.notes];
+  const asked = { unit, unitFrom, depth, ...(thinMm !== undefined && { thinMm }) };
+  const findings = [...meshFindings(mesh, edges, mass, asked), ...meshFile.notes];
   const solid = edges.volumeDefined && mass.centreMm !== undefined && mass.inertiaMm5 !== undefined;
   const sign = mass.volumeMm3 < 0 ? -1 : 1;
   return {

@@ -17,6 +17,8 @@ export interface ReferenceMesh {
   readonly nonmanifold_edges: number;
   readonly misoriented_edges: number;
   readonly unbalanced_edges: number;
+  readonly nonmanifold_vertices: number;
+  readonly self_intersecting_pairs: number;
   readonly euler: number;
   readonly components_by_vertex: number;
   readonly watertight: boolean;
