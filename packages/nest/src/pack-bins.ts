@@ -7,6 +7,7 @@ import { rectangleContainer } from './container.ts';
 import { findPlace } from './find-place.ts';
 import { type Layout, layoutOf, measure, measureAll, resetWeights, restore, setPlace, snapshot } from './layout.ts';
 import { type NestOptions, type NestPlace, type NestProblem, placesOf } from './pack-strip.ts';
+import { startWithRectangles } from './rectangle-start.ts';
 import { separate } from './separate.ts';
 
 export type BinsResult = Readonly<{ bins: number; places: readonly NestPlace[]; search: Search }>;
@@ -27,7 +28,9 @@ export function packBins(
   const containers = problem.items.map(() => rectangleContainer(widthMm, heightMm));
   const layout = layoutOf({ ...problem, containers, tolMm: 1e-9 * Math.max(widthMm, heightMm) });
   const bound = leastContainers(layout, containers[0]!);
-  firstFit(layout, random);
+  if (startWithRectangles(layout, widthMm, heightMm, bound + 1 - 1e-9, random, budget)) {
+    layout.open = Math.max(...layout.home.subarray(0, layout.count)) + 1;
+  } else firstFit(layout, random);
   let best = snapshot(layout);
   while (layout.open > bound && !isSpent(budget, layout)) {
     const open = layout.open;

@@ -4,6 +4,7 @@ import { type Budget, budgetOf, endedHow, isSpent } from './budget.ts';
 import { freePlace, largestFirst } from './construct.ts';
 import { type Container, rectangleContainer } from './container.ts';
 import { type Layout, layoutOf, measureAll, restore, type Snapshot, setPlace, snapshot } from './layout.ts';
+import { startWithRectangles } from './rectangle-start.ts';
 import { separate } from './separate.ts';
 import type { Shape } from './shape.ts';
 
@@ -36,7 +37,10 @@ export function packStrip(
   const strip = rectangleContainer(1, heightMm);
   const layout = layoutOf({ ...problem, containers: [strip], tolMm: 1e-9 * heightMm });
   const boundMm = stripBoundMm(layout, heightMm);
-  construct(layout, strip, random, boundMm);
+  strip.x1 = Infinity;
+  if (!startWithRectangles(layout, Infinity, heightMm, boundMm * (1 + 1e-9), random, budget)) {
+    construct(layout, strip, random, boundMm);
+  }
   const best: Best = { lengthMm: usedLengthMm(layout), kept: snapshot(layout) };
   shorten(layout, strip, random, budget, best, boundMm);
   restore(layout, best.kept);
