@@ -1,10 +1,10 @@
 import { existsSync, readFileSync } from 'node:fs';
 import { affineOf, rotationOfTurns } from '@stonehand/base';
 import { type Bore, type BoreOptions, findBores } from '@stonehand/inspect';
-import { bytesSource, readMesh, transformMesh } from '@stonehand/mesh';
+import { bytesSource, massProperties, readMesh, transformMesh } from '@stonehand/mesh';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { box, column, lathe, tube } from './solids.ts';
+import { box, column, cup, lathe, tube } from './solids.ts';
 
 const DATA = '../shared/data/meshes';
 
@@ -70,6 +70,13 @@ describe('bores and bosses', () => {
       ['bore', 16, 10],
       ['boss', 24, 20],
     ]);
+  });
+
+  test('a hole with a floor is blind, the same hole without is through', () => {
+    const blind = cup(4, 9, 3, 20, 40);
+    expect(massProperties(blind).volumeMm3).toBeCloseTo(20 * Math.sin(Math.PI / 20) * (81 * 20 - 16 * 17), 6); // n/2·r²·sin(2π/n)·h
+    expect(findBores(blind).find((b) => b.kind === 'bore')).toMatchObject({ through: false, outline: 'round' });
+    expect(findBores(tube(4, 9, 20, 40)).find((b) => b.kind === 'bore')).toMatchObject({ through: true });
   });
 
   test('a hexagon is a hexagon: M5 nut, 8 across flats (ISO 4032)', () => {

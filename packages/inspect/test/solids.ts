@@ -135,3 +135,37 @@ export function mirroredX(mesh: Mesh): Mesh {
 export function shifted(mesh: Mesh, by: Vec3): Mesh {
   return { ...mesh, positions: mesh.positions.map((v, i) => v + by[i % 3]!) };
 }
+
+/** A beaker: closed floor, open top. */
+export function cup(inner: number, outer: number, floor: number, height: number, sides: number): Mesh {
+  const rings = [
+    [outer, 0],
+    [outer, height],
+    [inner, height],
+    [inner, floor],
+  ] as const;
+  const p = rings.flatMap(([r, z]) =>
+    Array.from({ length: sides }, (_, k) => [
+      r * Math.cos((2 * Math.PI * k) / sides),
+      r * Math.sin((2 * Math.PI * k) / sides),
+      z,
+    ]).flat(),
+  );
+  const below = p.length / 3;
+  p.push(0, 0, 0, 0, 0, floor);
+  const t: number[] = [];
+  for (let k = 0; k < sides; k++) {
+    const n = (k + 1) % sides;
+    for (let i = 0; i < 3; i++)
+      t.push(
+        i * sides + k,
+        i * sides + n,
+        (i + 1) * sides + n,
+        i * sides + k,
+        (i + 1) * sides + n,
+        (i + 1) * sides + k,
+      );
+    t.push(below, n, k, below + 1, 3 * sides + k, 3 * sides + n);
+  }
+  return { positions: Float64Array.from(p), triangles: Uint32Array.from(t), originMm: [0, 0, 0] };
+}
