@@ -46,7 +46,7 @@ export function byteOrderMark(source: ByteSource): number {
  * The whole source in one array; for formats that cannot be streamed.
  * @throws StonehandError MESH_TOO_LARGE above 2 GiB
  */
-export function readAll(source: ByteSource): Uint8Array {
+export function readAll(source: ByteSource): Uint8Array<ArrayBuffer> {
   if (source.sizeBytes > MAX_WHOLE_BYTES) {
     throw new StonehandError(
       'MESH_TOO_LARGE',

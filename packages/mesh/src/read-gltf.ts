@@ -1,55 +1,88 @@
 import { type Affine, determinant, StonehandError } from '@stonehand/base';
 import type { Finding } from '@stonehand/model';
 import { type ByteSource, readAll } from './byte-source.ts';
+import { gltfShape } from './gltf-json.ts';
 import type { MeshFile } from './mesh-file.ts';
+import { checkMultiplied, INSTANCE_COST } from './placed-triangles.ts';
 import { TriangleSink } from './triangle-sink.ts';
 
 /**
  * Reads the triangles of a glTF 2.0 scene, from GLB or from JSON that holds its data inside: the scene's nodes with all
- * their transforms; skins, morphs, points and lines are left out. The standard's y-up axes become z-up by (x, y, z) → (x, −z, y).
- * Numbers stay in the standard's metres, which is stated as the unit; some programs write millimetres all the same, and the
- * reading then doubts the size.
- * @throws StonehandError MESH_MALFORMED, MESH_EMPTY, MESH_NOT_FINITE
+ * their transforms, mesh and node names, materials by name; skins, morphs, points and lines are left out. The standard's y-up
+ * axes become z-up by (x, y, z) → (x, −z, y). Numbers stay in the standard's metres, which is stated as the unit; some
+ * programs write millimetres all the same, and the reading then doubts the size.
+ * @throws StonehandError MESH_MALFORMED naming the section, MESH_EMPTY, MESH_NOT_FINITE, MESH_TOO_LARGE
  */
 export async function readGltf(source: ByteSource): Promise<MeshFile> {
+  const { json, resources, materials } = gltfShape(source.name, readAll(source));
   const { WebIO } = await import('@gltf-transform/core');
-  const document = await openDocument(source, new WebIO());
+  const document = await new WebIO().readJSON({ json: json as GltfJson, resources });
   const root = document.getRoot();
   const scene = root.getDefaultScene() ?? root.listScenes()[0];
-  const sink = new TriangleSink(source.name, Math.ceil(source.sizeBytes / BYTES_PER_TRIANGLE));
   const names = new Set<string>();
+  const placed: Placed[] = [];
   let leftOut = 0;
   scene?.traverse((node) => {
     const mesh = node.getMesh();
     if (mesh === null) return;
     if (mesh.getName() !== '') names.add(mesh.getName());
-    const placement = zUp(node.getWorldMatrix());
     for (const primitive of mesh.listPrimitives()) {
-      const attribute = primitive.getAttribute('POSITION');
-      const mode = primitive.getMode();
-      if (attribute === null || mode < TRIANGLES) {
-        leftOut++;
-        continue;
-      }
-      const points = placed(attribute.getCount(), (i, into) => attribute.getElement(i, into), placement);
-      const indices = primitive.getIndices();
-      const count = indices?.getCount() ?? attribute.getCount();
-      const corner = (i: number): number => checked(source.name, indices?.getScalar(i) ?? i, attribute.getCount());
-      const step = mode === TRIANGLES ? 3 : 1;
-      // A negative determinant turns the winding (glTF 2.0 §3.7.4).
-      const mirrored = determinant(placement) < 0;
-      for (let i = 0; i + 2 < count; i += step) {
-        const fan = mode === TRIANGLE_FAN;
-        const turned = mode === TRIANGLE_STRIP && i % 2 === 1;
-        const a = corner(fan ? 0 : i);
-        const b = corner(i + 1);
-        const c = corner(i + 2);
-        if (turned !== mirrored) sink.add(points, a, c, b);
-        else sink.add(points, a, b, c);
-      }
+      if (primitive.getAttribute('POSITION') === null || primitive.getMode() < TRIANGLES) leftOut++;
+      else placed.push({ primitive, placement: zUp(node.getWorldMatrix()) });
     }
   });
-  return { format: 'glTF', unit: 'meter', names: [...names], mesh: sink.mesh(), notes: notesOf(leftOut) };
+  checkSize(source.name, placed);
+  const sink = new TriangleSink(source.name, Math.ceil(source.sizeBytes / BYTES_PER_TRIANGLE));
+  for (const instance of placed) addPrimitive(source.name, sink, instance);
+  return {
+    format: 'glTF',
+    unit: 'meter',
+    names: [...names],
+    ...(materials.length > 0 && { materials }),
+    mesh: sink.mesh(),
+    notes: notesOf(leftOut),
+  };
+}
+
+type GltfJson = Parameters<InstanceType<typeof import('@gltf-transform/core').WebIO>['readJSON']>[0]['json'];
+type Primitive = import('@gltf-transform/core').Primitive;
+type Placed = Readonly<{ primitive: Primitive; placement: Affine }>;
+
+function checkSize(file: string, placed: readonly Placed[]): void {
+  const sizes = new Map<Primitive, number>();
+  let total = 0;
+  for (const { primitive } of placed) {
+    const corners = primitive.getIndices()?.getCount() ?? primitive.getAttribute('POSITION')?.getCount() ?? 0;
+    const size = INSTANCE_COST + (primitive.getMode() === TRIANGLES ? corners / 3 : corners);
+    sizes.set(primitive, size);
+    total += size;
+  }
+  checkMultiplied(
+    file,
+    total,
+    [...sizes.values()].reduce((sum, size) => sum + size, 0),
+  );
+}
+
+function addPrimitive(file: string, sink: TriangleSink, { primitive, placement }: Placed): void {
+  const attribute = primitive.getAttribute('POSITION');
+  if (attribute === null) return;
+  const mode = primitive.getMode();
+  const points = placed(attribute.getCount(), (i, into) => attribute.getElement(i, into), placement);
+  const indices = primitive.getIndices();
+  const count = indices?.getCount() ?? attribute.getCount();
+  const corner = (i: number): number => checked(file, indices?.getScalar(i) ?? i, attribute.getCount());
+  const step = mode === TRIANGLES ? 3 : 1;
+  // A negative determinant turns the winding (glTF 2.0 §3.7.4).
+  const mirrored = determinant(placement) < 0;
+  for (let i = 0; i + 2 < count; i += step) {
+    const turned = mode === TRIANGLE_STRIP && i % 2 === 1;
+    const a = corner(mode === TRIANGLE_FAN ? 0 : i);
+    const b = corner(i + 1);
+    const c = corner(i + 2);
+    if (turned !== mirrored) sink.add(points, a, c, b);
+    else sink.add(points, a, b, c);
+  }
 }
 
 // glTF 2.0 §5.24.4, primitive.mode; lower values are points and lines
@@ -57,46 +90,6 @@ const TRIANGLES = 4;
 const TRIANGLE_STRIP = 5;
 const TRIANGLE_FAN = 6;
 const BYTES_PER_TRIANGLE = 24; // of usual files; only a first guess of the size
-
-type Io = InstanceType<typeof import('@gltf-transform/core').WebIO>;
-type GltfDocument = import('@gltf-transform/core').Document;
-
-async function openDocument(source: ByteSource, io: Io): Promise<GltfDocument> {
-  const bytes = readAll(source);
-  try {
-    if (bytes[0] === 0x67) return await io.readBinary(aligned(bytes)); // "glTF"
-    const json: unknown = JSON.parse(new TextDecoder('utf-8', { fatal: true }).decode(bytes));
-    return await io.readJSON({ json: json as GltfJson, resources: {} });
-  } catch (cause) {
-    const why = cause instanceof Error ? cause.message.split('\n')[0] : String(cause);
-    throw new StonehandError(
-      'MESH_MALFORMED',
-      `${source.name}: not a whole glTF 2.0 file (${why})`,
-      'Export it again as one GLB file with its data inside and without compression.',
-      { cause },
-    );
-  }
-}
-
-/** Some programs leave the JSON chunk without the blanks that bring it to a multiple of 4 (glTF 2.0 §4.4.3.2); add them. */
-function aligned(bytes: Uint8Array): Uint8Array {
-  const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
-  const jsonBytes = bytes.length < GLB_JSON_AT ? 0 : view.getUint32(GLB_JSON_AT - 8, true);
-  const missing = (4 - (jsonBytes % 4)) % 4;
-  const end = GLB_JSON_AT + jsonBytes;
-  if (missing === 0 || end > bytes.length) return bytes;
-  const whole = new Uint8Array(bytes.length + missing).fill(0x20);
-  whole.set(bytes.subarray(0, end));
-  whole.set(bytes.subarray(end), end + missing);
-  const head = new DataView(whole.buffer);
-  head.setUint32(8, whole.length, true);
-  head.setUint32(GLB_JSON_AT - 8, jsonBytes + missing, true);
-  return whole;
-}
-
-const GLB_JSON_AT = 20; // 12 bytes of header, 8 of the first chunk's length and kind
-
-type GltfJson = Parameters<Io['readJSON']>[0]['json'];
 
 /** Column-major 4×4 in y-up axes to our 3×4 in z-up axes. */
 function zUp(m: readonly number[]): Affine {

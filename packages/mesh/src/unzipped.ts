@@ -9,13 +9,17 @@ import type { ZipArchive } from './zip-archive.ts';
 /** @throws StonehandError MESH_MALFORMED for damaged data, MESH_TOO_LARGE, also for archives in archives in archives */
 export async function gunzipped(source: ByteSource, budget: UnpackBudget, level: number): Promise<ByteSource> {
   checkLevel(source.name, level);
-  return chunkedSource(source.name.replace(/\.gz$/i, ''), gunzip(source, budget));
+  return chunkedSource(`${source.name} > ${baseName(source.name)}`, gunzip(source, budget));
 }
 
 /** One file of an archive as a source of its own, named after both. */
 export async function unzipped(zip: ZipArchive, entry: string, level: number): Promise<ByteSource> {
   checkLevel(zip.name, level);
   return chunkedSource(`${zip.name} > ${entry}`, zip.read(entry));
+}
+
+function baseName(name: string): string {
+  return name.replace(/^.*[/\\]/, '').replace(/\.gz$/i, '');
 }
 
 async function* gunzip(source: ByteSource, budget: UnpackBudget): AsyncIterable<Uint8Array> {

@@ -3,6 +3,7 @@ import { bytesSource, massProperties, readingOf, readMesh, topology, unitToMm } 
 import { strFromU8, strToU8, unzipSync, zipSync } from 'fflate';
 import { describe, expect, test } from 'vitest';
 import { expectSameCounts, expectSameFigures, within } from './agreement.ts';
+import { modelXml, packed, TETRAHEDRON } from './packages.ts';
 import { REFERENCE_ABSENT, referenceMeshes, referenceSource } from './reference-meshes.ts';
 
 const UNKNOWN_ELEMENT = 'lib3mf_non_manifold_model_warn_or_fail.3mf';
@@ -215,26 +216,6 @@ describe('hostile and broken packages', () => {
     }
   });
 });
-
-const TETRAHEDRON =
-  '<mesh><vertices><vertex x="0" y="0" z="0"/><vertex x="1" y="0" z="0"/><vertex x="0" y="1" z="0"/><vertex x="0" y="0" z="1"/></vertices>' +
-  '<triangles><triangle v1="0" v2="2" v3="1"/><triangle v1="0" v2="1" v3="3"/><triangle v1="0" v2="3" v3="2"/><triangle v1="1" v2="2" v3="3"/></triangles></mesh>';
-
-function modelXml(resources: string, build: string): string {
-  return `<?xml version="1.0" encoding="UTF-8"?><model unit="millimeter" xmlns="http://schemas.microsoft.com/3dmanufacturing/core/2015/02"><resources>${resources}</resources><build>${build}</build></model>`;
-}
-
-function packed(model: string): Uint8Array {
-  return zipSync({
-    '[Content_Types].xml': strToU8(
-      '<Types xmlns="http://schemas.openxmlformats.org/package/2006/content-types"><Default Extension="model" ContentType="application/vnd.ms-package.3dmanufacturing-3dmodel+xml"/></Types>',
-    ),
-    '_rels/.rels': strToU8(
-      '<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="r" Type="http://schemas.microsoft.com/3dmanufacturing/2013/01/3dmodel" Target="/3D/3dmodel.model"/></Relationships>',
-    ),
-    '3D/3dmodel.model': strToU8(model),
-  });
-}
 
 async function expectRefused(reading: Promise<unknown>, rule: RegExp): Promise<void> {
   await expect(reading).rejects.toMatchObject({ name: 'StonehandError', code: 'MESH_MALFORMED' });
