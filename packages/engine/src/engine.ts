@@ -1,3 +1,4 @@
+import { setMaxListeners } from 'node:events';
 import { mkdirSync, rmSync } from 'node:fs';
 import { availableParallelism } from 'node:os';
 import { hashValue, StonehandError } from '@stonehand/base';
@@ -58,6 +59,8 @@ export function openEngine(options: EngineOptions): Engine {
   const content = openContentIndex(cacheFolder);
   const context: TaskContext = { cacheFolder };
   let pool: Piscina | undefined;
+  // Every queued job listens for Ctrl-C.
+  if (signal !== undefined) setMaxListeners(0, signal);
 
   const startPool = async (file: string): Promise<Piscina> => {
     const { Piscina: Pool } = await import('piscina');

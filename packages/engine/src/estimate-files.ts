@@ -8,11 +8,11 @@ import { poseTask } from './pose-task.ts';
 
 export type EstimateRow = Readonly<{ file: string; estimate: Estimate; pose: string }> | Readonly<{ file: string; error: Fault }>;
 
-export type EstimateFilesOptions = Readonly<{ recipe: Recipe; printer: Printer; material: Material; unit?: string; pose?: 'auto' | 'asModelled'; rounds?: number; seed?: number }>;
+export type EstimateFilesOptions = Readonly<{ recipe: Recipe; printer: Printer; material: Material; unit?: string; pose?: 'auto' | 'asModelled'; seed?: number }>;
 
 /** Grams, metres and seconds of mesh files, each in its best pose (or its own), one row a file in order. */
 export async function estimateFiles(engine: Engine, files: readonly string[], options: EstimateFilesOptions): Promise<EstimateRow[]> {
-  const { recipe, printer, material, unit, pose: rule = 'auto', rounds = 100, seed = 1 } = options;
+  const { recipe, printer, material, unit, pose: rule = 'auto', seed = 1 } = options;
   const refs = await Promise.all(files.map((file) => refOf(engine, file, unit)));
   const rows = new Array<EstimateRow>(files.length);
   const good: { index: number; ref: MeshRef }[] = [];
@@ -20,7 +20,7 @@ export async function estimateFiles(engine: Engine, files: readonly string[], op
     if ('code' in ref) rows[index] = { file: files[index]!, error: ref };
     else good.push({ index, ref });
   }
-  const poses = await engine.map(poseTask, good.map(({ ref }) => ({ mesh: ref, recipe, rule, rounds, seed })), 'which way up');
+  const poses = await engine.map(poseTask, good.map(({ ref }) => ({ mesh: ref, recipe, rule, seed })), 'which way up');
   const posed = good.flatMap(({ index, ref }, i) => {
     const outcome = poses[i]!;
     if (outcome.ok) return [{ index, ref, pose: outcome.value[0]!.pose }];

@@ -1,4 +1,4 @@
-import { type MeshFile, readMesh, transformMesh, unitToMm } from '@stonehand/mesh';
+import { massProperties, type MeshFile, readMesh, transformMesh, turnInsideOut, unitToMm } from '@stonehand/mesh';
 import type { Mesh } from '@stonehand/model';
 import { withFile } from './file-source.ts';
 import { loadStoredMesh } from './mesh-store.ts';
@@ -46,6 +46,11 @@ export async function loadMesh(ref: MeshRef, cacheFolder: string): Promise<Loade
   return loaded;
 }
 
+// A mesh that is wholly inside out is turned back; its reading says so.
+function facingOut(mesh: Mesh): Mesh {
+  return massProperties(mesh).volumeMm3 < 0 ? turnInsideOut(mesh) : mesh;
+}
+
 function stored(ref: MeshRef, cacheFolder: string): LoadedMesh {
   const mesh = loadStoredMesh(cacheFolder, ref.contentHash);
   return { file: { format: 'cut piece', names: [ref.name], mesh, notes: [] }, mesh, unit: 'millimeter', unitFrom: 'stated' };
@@ -59,6 +64,6 @@ async function fromFile(ref: MeshRef, path: string): Promise<LoadedMesh> {
   const s = { x: factor, y: factor, z: factor };
   if (ref.mirror !== undefined) s[ref.mirror] = -factor;
   const plain = s.x === 1 && s.y === 1 && s.z === 1;
-  const mesh = plain ? file.mesh : transformMesh(file.mesh, [s.x, 0, 0, 0, 0, s.y, 0, 0, 0, 0, s.z, 0]);
-  return { file, mesh, unit, unitFrom };
+  const sized = plain ? file.mesh : transformMesh(file.mesh, [s.x, 0, 0, 0, 0, s.y, 0, 0, 0, 0, s.z, 0]);
+  return { file, mesh: facingOut(sized), unit, unitFrom };
 }

@@ -8,8 +8,9 @@ import type { PartWork } from './part-work.ts';
 import { type PoseAndHull, poseTask } from './pose-task.ts';
 import { splitTask } from './split-task.ts';
 
+/** Each search has its own measure of a round and its own default; a stated number replaces them all. */
 export interface SearchBudget {
-  readonly rounds: number;
+  readonly rounds?: number;
   readonly seed: number;
 }
 
@@ -126,7 +127,7 @@ async function splitParts(engine: Engine, outcomes: readonly PartOutcome[], work
     splitTask,
     jobs.map(({ outcome: { part }, printer }) => {
       const accepted = workspace.accepted.cuts[part.spec.id];
-      return { mesh: part.ref!, printers: [printer], brimMm: part.recipe.brimMm, ...(accepted === undefined ? {} : { accepted }), ...budget };
+      return { partId: part.spec.id, mesh: part.ref!, printers: [printer], brimMm: part.recipe.brimMm, ...(accepted === undefined ? {} : { accepted }), ...budget };
     }),
     'where to cut',
   );

@@ -1,5 +1,6 @@
 import { hashValue, StonehandError } from '@stonehand/base';
 import type { Assembly, HardwareItem, Instant, PartSummary, Plan, Reading, Workspace } from '@stonehand/model';
+import { parseMoment } from '@stonehand/schedule';
 import { codeVersion, programVersion } from './code-version.ts';
 import { type Engine, errorOfFault } from './engine.ts';
 import { assemblyMasses } from './assembly-masses.ts';
@@ -14,7 +15,7 @@ export type PlanOptions = Readonly<{
   from: Instant;
   to?: Instant;
   seed?: number;
-  /** budget of every search; the default is what the demo is planned with */
+  /** budget of every search instead of each one's own default */
   rounds?: number;
 }>;
 
@@ -22,15 +23,15 @@ export type PlanOptions = Readonly<{
 export type PlanResult = Readonly<{ plan: Plan; pieces: readonly SlicedPiece[]; parts: readonly PartOutcome[] }>;
 
 const PLAN_SCHEMA_VERSION = 1;
-const DEFAULT_ROUNDS = 100;
 
 /**
  * The whole line: measure, pose, fit, cut, slice, estimate, pack, queue, buy, weigh. A part that cannot be read or printed is named among what waits,
  * and the rest goes on.
  */
-export async function planWorkspace(engine: Engine, workspace: Workspace, options: PlanOptions): Promise<PlanResult> {
-  const { from, to, seed = workspace.seed, rounds = DEFAULT_ROUNDS } = options;
-  const budget = { rounds, seed };
+export async function planWorkspace(engine: Engine, stated: Workspace, options: PlanOptions): Promise<PlanResult> {
+  const workspace = withInstants(stated);
+  const { from, to, seed = workspace.seed, rounds } = options;
+  const budget = { seed, ...(rounds === undefined ? {} : { rounds }) };
   const works = await partWorks(workspace, engine.content);
   const readings = await readingsOf(engine, works);
   const outcomes = await partOutcomes(engine, works, workspace, budget);
@@ -75,6 +76,12 @@ export async function planWorkspace(engine: Engine, workspace: Workspace, option
     cautions: queue.cautions,
   };
   return { plan, pieces: sliced.pieces, parts: outcomes };
+}
+
+/** A deadline may be written as local time. */
+function withInstants(workspace: Workspace): Workspace {
+  const { deadline, timeZone } = workspace;
+  return deadline === undefined ? workspace : { ...workspace, deadline: parseMoment(deadline, { timeZone }) };
 }
 
 async function readingsOf(engine: Engine, works: readonly PartWork[]): Promise<Reading[]> {

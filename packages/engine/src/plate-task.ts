@@ -9,7 +9,7 @@ export type PlateInput = Readonly<{
   recipes: readonly Recipe[];
   /** seconds of each layer, under "piece printer" */
   layers: Readonly<Record<string, readonly number[]>>;
-  rounds: number;
+  rounds?: number;
   seed: number;
 }>;
 
@@ -29,7 +29,7 @@ export const plateTask: Task<PlateInput, PlateOutcome> = {
     const recipeOf = new Map(recipes.map((recipe) => [recipe.id, recipe]));
     return packPlates(items, printers, {
       clearanceMm: CLEARANCE_MM,
-      rounds,
+      ...(rounds === undefined ? {} : { rounds }),
       seed,
       plateSeconds: (on, printer) =>
         plateSeconds({

@@ -9,7 +9,7 @@ export type PoseInput = Readonly<{
   rule: 'auto' | 'asModelled' | 'bestOf';
   /** a pose that was accepted: then it is the only one */
   accepted?: readonly number[];
-  rounds: number;
+  rounds?: number;
   seed: number;
 }>;
 
@@ -22,7 +22,7 @@ export const poseTask: Task<PoseInput, readonly PoseAndHull[]> = {
   keyed: ({ mesh, ...rest }) => ({ ...rest, mesh: keyOfMesh(mesh) }),
   async run({ mesh: ref, recipe, rule, accepted, rounds, seed }, { cacheFolder }) {
     const { mesh } = await loadMesh(ref, cacheFolder);
-    const poses = accepted === undefined ? candidatePoses(mesh, recipe, { rule, rounds, seed }) : [acceptedPose(poseOf(mesh, accepted, recipe))];
+    const poses = accepted === undefined ? candidatePoses(mesh, recipe, { rule, seed, ...(rounds === undefined ? {} : { rounds }) }) : [acceptedPose(poseOf(mesh, accepted, recipe))];
     return poses.map((pose) => ({ pose, hullXY: [...shadowHull(mesh, pose)] }));
   },
 };

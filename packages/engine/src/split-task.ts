@@ -1,18 +1,19 @@
 import { meshHash } from '@stonehand/mesh';
 import type { Joint, Placement, Printer, Search } from '@stonehand/model';
-import { cutMesh, type Plane, planSplit } from '@stonehand/split';
+import { chooseJoints, cutMesh, type Plane, planSplit } from '@stonehand/split';
 import type { Task } from './engine.ts';
 import { keyOfMesh, loadMesh, type MeshRef } from './load-mesh.ts';
 import { storeMesh } from './mesh-store.ts';
 
 export type SplitInput = Readonly<{
+  partId: string;
   mesh: MeshRef;
   printers: readonly Pick<Printer, 'id' | 'usable' | 'heightMm' | 'keepOut'>[];
   brimMm: number;
   pieces?: number;
   /** cuts that were accepted: they are made as they are */
   accepted?: readonly Plane[];
-  rounds: number;
+  rounds?: number;
   seed: number;
 }>;
 
@@ -28,9 +29,9 @@ export type SplitOutcome = Readonly<{
 export const splitTask: Task<SplitInput, SplitOutcome> = {
   name: 'split',
   keyed: ({ mesh, ...rest }) => ({ ...rest, mesh: keyOfMesh(mesh) }),
-  async run({ mesh: ref, printers, brimMm, pieces, accepted, rounds, seed }, { cacheFolder }) {
+  async run({ partId, mesh: ref, printers, brimMm, pieces, accepted, rounds, seed }, { cacheFolder }) {
     const { mesh } = await loadMesh(ref, cacheFolder);
-    const plan = accepted === undefined ? planSplit(mesh, printers, { brimMm, rounds, seed, ...(pieces === undefined ? {} : { pieces }) }) : { planes: accepted, bound: 1 };
+    const plan = accepted === undefined ? planSplit(mesh, printers, { brimMm, seed, ...(rounds === undefined ? {} : { rounds }), ...(pieces === undefined ? {} : { pieces }) }) : { planes: accepted, bound: 1 };
     const cut = cutMesh(mesh, plan.planes);
     return {
       ...plan,
@@ -39,7 +40,7 @@ export const splitTask: Task<SplitInput, SplitOutcome> = {
         storeMesh(cacheFolder, contentHash, piece.mesh);
         return { id: piece.id, ref: { name: `${ref.name}, piece ${piece.id}`, contentHash, scale: 1 }, partFromPiece: piece.partFromPiece };
       }),
-      joints: [],
+      joints: chooseJoints(cut, plan.planes, { partId }),
     };
   },
 };

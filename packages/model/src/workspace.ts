@@ -7,8 +7,8 @@ export type UnitsShown = 'metric' | 'US';
 /** A chosen pose, cut or plate that a later search must not move. */
 export type Accepted = Readonly<{
   poses: Readonly<Record<string, Readonly<{ rotation: readonly number[]; note?: string }>>>;
-  /** by part id: cutting planes, unit normal and offset along it, in mesh coordinates */
-  cuts: Readonly<Record<string, readonly Readonly<{ normal: readonly [number, number, number]; offsetMm: number }>[]>>;
+  /** by part id: cutting planes, unit normal and offset along it, in mesh coordinates; `on` cuts only the piece of that name at that moment */
+  cuts: Readonly<Record<string, readonly Readonly<{ normal: readonly [number, number, number]; offsetMm: number; on?: string }>[]>>;
   plates: readonly Readonly<{ printerId: string; placed: readonly Placed[] }>[];
 }>;
 

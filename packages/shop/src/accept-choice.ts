@@ -13,7 +13,7 @@ export type Choice =
   | Readonly<{
       kind: 'cuts';
       partId: string;
-      planes: readonly Readonly<{ normal: readonly [number, number, number]; offsetMm: number }>[];
+      planes: readonly Readonly<{ normal: readonly [number, number, number]; offsetMm: number; on?: string }>[];
     }>
   | Readonly<{ kind: 'plate'; printerId: string; placed: readonly Placed[] }>;
 
@@ -37,7 +37,7 @@ export async function acceptChoice(root: string, choice: Choice): Promise<void> 
         document,
         'cuts',
         choice.partId,
-        choice.planes.map((plane) => ({ normal: plane.normal, offset: plane.offsetMm })),
+        choice.planes.map(({ normal, offsetMm, on }) => ({ normal, offset: offsetMm, ...(on === undefined ? {} : { on }) })),
       );
       break;
     case 'plate':

@@ -80,7 +80,9 @@ function readCuts(cuts: Entry, known: Known): [string, Accepted['cuts'][string]]
           'the normal has no direction',
           'Write three numbers that are not all 0.',
         );
-      return normal === undefined || offsetMm === undefined ? [] : [{ normal, offsetMm }];
+      return normal === undefined || offsetMm === undefined
+        ? []
+        : [{ normal, offsetMm, ...given({ on: textOf(plane, 'on') }) }];
     });
     return [partId, planes];
   });

@@ -7,7 +7,7 @@ import { workspaceOnDisk } from '../workspace-of.ts';
 export const accept: Verb<object> = async ([partId], options, context) => {
   const workspace = await workspaceOnDisk(undefined);
   const engine = context.engine(workspace.root);
-  const outcomes = await fitParts(engine, workspace, { rounds: 100, seed: workspace.seed });
+  const outcomes = await fitParts(engine, workspace, { seed: workspace.seed });
   const outcome = outcomes.find(({ part }) => part.spec.id === partId);
   if (outcome === undefined) throw new StonehandError('DATA_UNKNOWN', `there is no part "${partId ?? ''}"`, `Known: ${outcomes.map(({ part }) => part.spec.id).join(', ')}.`);
   const [piece] = outcome.pieces;

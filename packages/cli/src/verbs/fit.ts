@@ -14,7 +14,7 @@ export const fit: Verb<FitOptions> = async (names, options, context) => {
   }
   const { workspace, onDisk } = await workspaceOf(names[0], options);
   const engine = context.engine(onDisk ? workspace.root : undefined);
-  const outcomes = await fitParts(engine, options.pose === 'asModelled' ? asModelled(workspace) : workspace, { rounds: 100, seed: workspace.seed });
+  const outcomes = await fitParts(engine, options.pose === 'asModelled' ? asModelled(workspace) : workspace, { seed: workspace.seed });
   if (options.json === true) context.print(JSON.stringify(outcomes.map(fitRow)));
   else {
     const rows = fitRows({ ...workspace, fits: outcomes.flatMap(({ fits }) => fits), parts: outcomes.map(summaryOfPart), readings: [] });

@@ -16,7 +16,7 @@ export const split: Verb<SplitOptions> = async ([name], options, context) => {
   const { part, printers, engine, workspace } = await partNamed(name, options, context);
   const outcome = await engine.one(
     splitTask,
-    { mesh: part.ref, printers, brimMm: part.recipe.brimMm, rounds: 100, seed: workspace.seed, ...(options.pieces === undefined ? {} : { pieces: options.pieces }) },
+    { partId: part.name, mesh: part.ref, printers, brimMm: part.recipe.brimMm, seed: workspace.seed, ...(options.pieces === undefined ? {} : { pieces: options.pieces }) },
     'where to cut',
   );
   const files: string[] = [];
