@@ -52,6 +52,8 @@ export function buildProgram(): Command {
     .option('--from <moment>', 'start of the window')
     .option('--to <moment>', 'end of the window');
   verb(program, 'weigh [assembly]', 'assembled mass and balance against the limits (plain version: no proposals to lighten yet)', 'stonehand weigh heron/head', () => import('./verbs/weigh.ts').then((m) => m.weigh));
+  verb(program, 'compare <a> <b>', 'two revisions of a mesh: same shape or not, and what differs (plain version: meshes, not workspaces)', 'stonehand compare old/skull.stl new/skull.stl', () => import('./verbs/compare.ts').then((m) => m.compare))
+    .option('--unit <unit>', 'unit of files that state none');
   verb(program, 'accept <part>', 'keep the planned pose and cut of a part, whatever a later search finds', 'stonehand accept heron/body/back-shell', () => import('./verbs/accept.ts').then((m) => m.accept));
   verb(program, 'record <what> [names...]', 'write down what came off the printers: started, done, failed, weighed, have', 'stonehand record done heron/head/skull#1 --grams 96', () => import('./verbs/record.ts').then((m) => m.record))
     .option('--layer <n>', 'layer at which it failed', wholeNumber)
