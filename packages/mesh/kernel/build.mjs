@@ -14,6 +14,7 @@ const { error, stderr } = await asc.main(
     '--runtime=stub', // raw addresses only: nothing is allocated
     '--noAssert',
     '-O3',
+    '--enable=simd',
     '--initialMemory=1',
     '--maximumMemory=65536',
   ],

@@ -5,7 +5,8 @@ const BATCH: u32 = 384;
 
 /**
  * Welds n triangles. Corner k of triangle i is the three words at records + i·stride + 12·k; its vertex number goes to
- * out + 4·(3·i + k). `slots` has room for two words per corner of a batch, points for all new vertices and one word more.
+ * out + 4·(3·i + k). `slots` has room for two words per corner of a batch, points for all new vertices and one word more;
+ * a corner is read with the word after it, which may be anything.
  * @returns the new number of vertices, or −1 − i when triangle i is the first with a coordinate that is not finite
  */
 export function weld(
@@ -27,25 +28,19 @@ export function weld(
     fetch(record, stride, some, slots, table, mask);
     for (let i: u32 = 0, slotAt = slots; i < some; i++, record += stride) {
       for (let corner = record; corner < record + 36; corner += 12, slotAt += 8, to += 4) {
-        const x = withoutMinus0(load<u32>(corner));
-        const y = withoutMinus0(load<u32>(corner, 4));
-        const z = withoutMinus0(load<u32>(corner, 8));
+        const xyz = withoutMinus0(v128.load(corner));
         let slot = load<u32>(slotAt);
         let entry = load<u32>(slotAt, 4);
         // Entries are never removed, so only an empty one may have changed since it was fetched.
         if (entry === 0) entry = load<u32>(table + (slot << 2));
         while (entry !== 0) {
-          const point = points + (entry - 1) * 12;
-          if (load<u32>(point) === x && load<u32>(point, 4) === y && load<u32>(point, 8) === z) break;
+          if (first3(i32x4.eq(v128.load(points + (entry - 1) * 12), xyz)) === 7) break;
           slot = (slot + 1) & mask;
           entry = load<u32>(table + (slot << 2));
         }
         if (entry === 0) {
-          if (exponentFull(x) || exponentFull(y) || exponentFull(z)) return -1 - <i32>(first + i);
-          const point = points + count * 12;
-          store<u32>(point, x);
-          store<u32>(point, y, 4);
-          store<u32>(point, z, 8);
+          if (notFinite(xyz)) return -1 - <i32>(first + i);
+          v128.store(points + count * 12, xyz); // its fourth word is overwritten by the next
           entry = ++count;
           store<u32>(table + (slot << 2), entry);
         }
@@ -75,22 +70,28 @@ function fetch(records: usize, stride: u32, n: u32, slots: usize, table: usize, 
   let slotAt = slots;
   for (let i: u32 = 0; i < n; i++, record += stride) {
     for (let corner = record; corner < record + 36; corner += 12, slotAt += 8) {
-      const x = withoutMinus0(load<u32>(corner));
-      const y = withoutMinus0(load<u32>(corner, 4));
-      const z = withoutMinus0(load<u32>(corner, 8));
-      const slot = hash(x, y, z) & mask;
+      const xyz = withoutMinus0(v128.load(corner));
+      const slot = hash(i32x4.extract_lane(xyz, 0), i32x4.extract_lane(xyz, 1), i32x4.extract_lane(xyz, 2)) & mask;
       store<u32>(slotAt, slot);
       store<u32>(slotAt, load<u32>(table + (slot << 2)), 4);
     }
   }
 }
 
-function withoutMinus0(bits: u32): u32 {
-  return select<u32>(0, bits, bits === 0x80000000);
+/** Four bit patterns at once; a corner is the first three. */
+function withoutMinus0(bits: v128): v128 {
+  return v128.andnot(bits, i32x4.eq(bits, i32x4.splat(0x80000000)));
 }
 
-function exponentFull(bits: u32): bool {
-  return (bits & 0x7f800000) === 0x7f800000;
+/** One bit for each of the first three of four answers. */
+function first3(answers: v128): i32 {
+  return i32x4.bitmask(answers) & 7;
+}
+
+/** IEEE 754 binary32: all eight exponent bits set means NaN or infinity. */
+function notFinite(bits: v128): bool {
+  const exponent = i32x4.splat(0x7f800000);
+  return first3(i32x4.eq(v128.and(bits, exponent), exponent)) !== 0;
 }
 
 function hash(x: u32, y: u32, z: u32): u32 {

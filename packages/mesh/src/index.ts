@@ -5,6 +5,7 @@ export { type CastOptions, castRays, type RayHits } from './cast-rays.ts';
 export { type EdgePairing, halfEdgeTwins } from './half-edges.ts';
 export { type HoleLoop, holeLoops } from './hole-loops.ts';
 export { likelyUnit, type UnitGuess } from './likely-unit.ts';
+export { hasKernel, type KernelOption } from './kernel.ts';
 export { type MassProperties, massProperties } from './mass-properties.ts';
 export { mergeMeshes } from './merge-meshes.ts';
 export type { MeshFile } from './mesh-file.ts';

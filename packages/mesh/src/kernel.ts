@@ -42,6 +42,7 @@ export type Kernel = Readonly<{
 
 // The library of Node's types leaves this to the browser's.
 declare const WebAssembly: Readonly<{
+  validate(bytes: Uint8Array): boolean;
   Module: new (bytes: Uint8Array) => object;
   Instance: new (module: object) => Readonly<{ exports: unknown }>;
 }>;
@@ -71,32 +72,51 @@ export const KERNEL_START = 1024;
 /** Half-edges or triangles per call: a call in compiled-at-once code ends soon, and the next runs the optimised code. */
 export const KERNEL_BLOCK: number = 3 * 16384;
 
-/** Fewer triangles than this are done sooner by plain code than the kernel is compiled; see DECISIONS.md. */
-export const KERNEL_FROM_TRIANGLES = 20_000;
+/** Fewer triangles than this are done by plain code in less time than it takes to compile the kernel; see DECISIONS.md. */
+export const KERNEL_FROM_TRIANGLES = 300;
 
 // The memory of a kernel never shrinks. Held weakly, it serves all calls of one turn and is given back afterwards.
 let latest: WeakRef<Kernel> | undefined;
 let module: object | undefined;
 
+/** Whether the compiled kernel can run here: not on a processor without vector instructions. The results do not depend on it. */
+export function hasKernel(): boolean {
+  return compiled() !== undefined;
+}
+
 /**
- * A kernel with at least so many bytes of memory, its contents left over from the last use.
- * @returns undefined where memory is short, more than 4 GiB are asked for, or the engine has no WebAssembly
+ * A kernel with at least so many bytes of memory, its contents left over from the last use. Others may use it as soon as the
+ * caller hands over to code that it does not know; who needs it longer takes it away.
+ * @returns undefined where there is none, memory is short, or more than 4 GiB are asked for
  */
 export function kernelWith(bytes: number): Kernel | undefined {
-  if (bytes > MOST_BYTES || typeof WebAssembly === 'undefined') return undefined;
+  const usable = bytes > MOST_BYTES ? undefined : compiled();
+  if (usable === undefined) return undefined;
   try {
-    let kernel = latest?.deref();
-    if (kernel === undefined) {
-      module ??= new WebAssembly.Module(Buffer.from(KERNEL_MODULE, 'base64'));
-      kernel = new WebAssembly.Instance(module).exports as Kernel;
-      latest = new WeakRef(kernel);
-    }
+    const kernel = latest?.deref() ?? (new WebAssembly.Instance(usable).exports as Kernel);
     growTo(kernel, bytes);
+    latest = new WeakRef(kernel);
     return kernel;
   } catch (error) {
     if (error instanceof RangeError) return undefined; // memory is short
     throw error;
   }
+}
+
+/** Keeps others from using the kernel until it is returned. */
+export function takeAway(): void {
+  latest = undefined;
+}
+
+export function giveBack(kernel: Kernel): void {
+  latest = new WeakRef(kernel);
+}
+
+function compiled(): object | undefined {
+  if (module !== undefined || typeof WebAssembly === 'undefined') return module;
+  const bytes = Buffer.from(KERNEL_MODULE, 'base64');
+  if (WebAssembly.validate(bytes)) module = new WebAssembly.Module(bytes);
+  return module;
 }
 
 /** Makes room; views on the memory must be taken anew afterwards. */

@@ -1,4 +1,4 @@
-import { aligned, growTo, KERNEL_START, type Kernel, kernelWith, words } from './kernel.ts';
+import { aligned, giveBack, growTo, KERNEL_START, type Kernel, kernelWith, takeAway, words } from './kernel.ts';
 import { BLOCK_TRIANGLES, GROWTH, MAX_LOAD, tableSize, VERTICES_PER_TRIANGLE } from './weld-table.ts';
 
 /**
@@ -18,7 +18,9 @@ export class KernelWelder {
   static of(triangleCount: number, strideBytes: number, cornersAt: number): KernelWelder | undefined {
     const slots = tableSize(Math.max(16, triangleCount * VERTICES_PER_TRIANGLE));
     const kernel = kernelWith(tableAt(strideBytes) + slots * 4);
-    return kernel && new KernelWelder(kernel, triangleCount, strideBytes, cornersAt, slots);
+    if (kernel === undefined) return undefined;
+    takeAway(); // between blocks, the source of the bytes may do anything
+    return new KernelWelder(kernel, triangleCount, strideBytes, cornersAt, slots);
   }
 
   private constructor(kernel: Kernel, triangleCount: number, strideBytes: number, cornersAt: number, slots: number) {
@@ -56,8 +58,11 @@ export class KernelWelder {
     return -1;
   }
 
+  /** To be called last. */
   positions(): Float32Array {
-    return new Float32Array(this.kernel.memory.buffer, this.pointsAt, this.vertexCount * 3).slice();
+    const { kernel } = this;
+    giveBack(kernel);
+    return new Float32Array(kernel.memory.buffer, this.pointsAt, this.vertexCount * 3).slice();
   }
 
   private makeRoom(more: number): void {

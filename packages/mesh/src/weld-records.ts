@@ -9,6 +9,7 @@ export type RecordWelder = Readonly<{
   block(n: number): Uint8Array;
   /** adds the n records of the block as triangles from index `first` on; returns the first with a NaN or infinite coordinate, or −1 */
   add(n: number, first: number): number;
+  /** to be called last */
   positions(): Float32Array;
 }>;
 
