@@ -34,7 +34,7 @@ export function windingAt(mesh: Mesh, { start, list }: Bodies, body: number, ver
 }
 
 /** +1 when the edge a b, seen from above, passes the point on its left; the moved point is never on it. */
-function turnAround(p: Float32Array | Float64Array, a: number, b: number, x: number, y: number): number {
+export function turnAround(p: Float32Array | Float64Array, a: number, b: number, x: number, y: number): number {
   const area = -orient2d(p[a], p[a + 1], p[b], p[b + 1], x, y); // that library counts clockwise as positive
   if (area !== 0) return area > 0 ? 1 : -1;
   // The point moves by a step in x, and by a far smaller one in y.
