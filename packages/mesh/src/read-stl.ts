@@ -1,12 +1,15 @@
 import { StonehandError } from '@stonehand/base';
+import type { Finding } from '@stonehand/model';
 import { type ByteSource, readFully } from './byte-source.ts';
+import { pairEdges } from './half-edges.ts';
 import type { MeshFile } from './mesh-file.ts';
 import { readStlBinary, STL_HEAD_BYTES, STL_RECORD_BYTES } from './read-stl-binary.ts';
 import { readStlText } from './read-stl-text.ts';
 
 /**
  * Reads an STL file, binary or text, in blocks, and welds it exactly. Binary is decided by size = 84 + 50·n first, then
- * by text, because many binary files begin with `solid`. Stored normals and attribute bytes are ignored.
+ * by text, because many binary files begin with `solid`. Stored normals and attribute bytes are ignored. Where the count and
+ * the length disagree, whole records are read with a doubt if they close the surface or the count is 0, else refused.
  * No published standard exists; the layout is common practice.
  * @returns positions in the file's numbers, single precision for binary and double for text
  * @throws StonehandError MESH_EMPTY, MESH_TRUNCATED with both counts, MESH_MALFORMED with the line, MESH_NOT_FINITE with the triangle
@@ -27,8 +30,13 @@ export function readStl(source: ByteSource, onProgress?: (share: number) => void
       'Export the file again; this copy is cut off or no STL.',
     );
   }
+  const held = Math.floor((sizeBytes - STL_HEAD_BYTES) / STL_RECORD_BYTES);
+  if (held > 0 && sizeBytes === STL_HEAD_BYTES + STL_RECORD_BYTES * held && (count === 0 || count > held)) {
+    const file = readStlBinary(source, held, onProgress);
+    // Whole records that close the surface show that the count is wrong; an open one was more likely cut off.
+    if (count === 0 || pairEdges(file.mesh).boundaryEdges === 0) return { ...file, notes: [wrongCount(count, held)] };
+  }
   if (sizeBytes < wholeBytes) {
-    const held = Math.floor((sizeBytes - STL_HEAD_BYTES) / STL_RECORD_BYTES);
     throw new StonehandError(
       'MESH_TRUNCATED',
       `${name}: the header promises ${count} triangles, the file ends after ${held}`,
@@ -40,6 +48,17 @@ export function readStl(source: ByteSource, onProgress?: (share: number) => void
 }
 
 const LOOK_BYTES = 4096;
+
+function wrongCount(count: number, held: number): Finding {
+  return {
+    code: 'wrongCount',
+    severity: 'doubt',
+    count: held,
+    says: `The header promises ${count} triangles; ${held} follow, and all of them were read.`,
+    remedy: 'If the part looks incomplete, export it again.',
+    spoils: [],
+  };
+}
 
 /** Text that starts with `solid` and goes on with a keyword of the text form; a zero byte rules it out. */
 export function looksLikeStlText(start: Uint8Array): boolean {

@@ -172,7 +172,43 @@ f 1/1/1 3//1 2/1\nf 1 2 \\\n  -1\nf -4 -1 -2\nf 2 3 4\n`;
   });
 });
 
+describe('OBJ names', () => {
+  test('objects, groups and materials in use are kept, each once, in the order of the file; a byte order mark does no harm', async () => {
+    const text =
+      '\ufeffv 0 0 0\nv 1 0 0\nv 0 1 0\nmtllib a.mtl\no left wing\ng feathers tips\nusemtl grey\nf 1 2 3\ng\nusemtl red\ng feathers tips\nf 1 3 2\no right wing\nusemtl grey\nf 1 2 3\n';
+    const file = await readMesh(bytesSource('a.obj', bytes(text)));
+    expect(file.names).toEqual(['left wing', 'feathers tips', 'right wing']);
+    expect(file.materials).toEqual(['grey', 'red']);
+    expect(file.mesh.triangles.length / 3).toBe(3);
+  });
+});
+
 describe('PLY', () => {
+  const STRIPS =
+    'element vertex 4\nproperty float x\nproperty float y\nproperty float z\nelement tristrips 1\nproperty list int int vertex_indices\nend_header\n';
+
+  test('triangle strips with their ends, and lines that end in a single carriage return', async () => {
+    // The tetrahedron 0 1 2 3 as the strip 1 0 2 3 1 0, and one side again as a strip of its own the other way round.
+    const body = '0 0 0\n1 0 0\n0 1 0\n0 0 1\n11 -1 1 0 2 3 1 0 -1 0 2 1\n';
+    const text = `ply\nformat ascii 1.0\n${STRIPS}${body}`;
+    for (const form of [text, text.replaceAll('\n', '\r')]) {
+      const { mesh } = await readMesh(bytesSource('a.ply', bytes(form)));
+      expect(mesh.triangles.length / 3).toBe(5);
+      const strip = { ...mesh, triangles: mesh.triangles.slice(0, 12) };
+      expect(topology(strip)).toMatchObject({ closed: true, orientationConsistent: true });
+      expect(Math.abs(massProperties(strip).volumeMm3)).toBeCloseTo(1 / 6, 15);
+    }
+  });
+
+  test('a binary file whose first byte of data is a line feed loses none', async () => {
+    const head = bytes(
+      'ply\nformat binary_little_endian 1.0\nelement vertex 3\nproperty char x\nproperty char y\nproperty char z\nelement face 1\nproperty list uchar uchar vertex_index\nend_header\n',
+    );
+    const file = new Uint8Array([...head, 10, 0, 0, 0, 13, 0, 0, 0, 10, 3, 0, 1, 2]);
+    const { mesh } = await readMesh(bytesSource('a.ply', file));
+    expect([...mesh.positions]).toEqual([10, 0, 0, 0, 13, 0, 0, 0, 10]);
+  });
+
   const HEADER =
     'element vertex 4\nproperty double x\nproperty uchar colour\nproperty double y\nproperty list uchar short spare\nproperty double z\nelement strange 1\nproperty list uint double what\nelement face 4\nproperty uchar flags\nproperty list uchar uint vertex_index\nend_header\n';
   const POINTS = [

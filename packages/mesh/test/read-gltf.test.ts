@@ -66,6 +66,50 @@ describe('glTF', () => {
     expect(Math.abs(massProperties(mesh).volumeMm3)).toBeCloseTo(1 / 6, 12);
   });
 
+  test('several nodes: one mesh placed twice, names and materials kept; pictures elsewhere and animations do no harm', async () => {
+    const glb = await boxGlb((node) => node);
+    const json = glbJson(glb);
+    const twice = glbWith(glb, {
+      ...json,
+      nodes: [{ mesh: 0 }, { mesh: 0, translation: [5, 0, 0], scale: [-1, 1, 1] }, { children: [1] }, { mesh: 0 }],
+      scenes: [{ nodes: [0, 2] }, { nodes: [3] }],
+      materials: [{ name: 'unused' }, { name: 'grey' }],
+      meshes: [{ ...json.meshes[0]!, primitives: json.meshes[0]!.primitives.map((p) => ({ ...p, material: 1 })) }],
+      images: [{ uri: 'not-here.png' }],
+      textures: [{ source: 0 }],
+      animations: [{ channels: [], samplers: [] }],
+      skins: 'not even a list',
+    });
+    const { mesh, names, materials } = await readMesh(bytesSource('a.glb', twice));
+    expect([names, materials]).toEqual([['box'], ['grey']]);
+    expect(massProperties(mesh).volumeMm3).toBeCloseTo(12, 6);
+    expect(massProperties(mesh).boxMm).toEqual({ min: [0, -3, 0], max: [5, 0, 2] });
+  });
+
+  test('coordinates in whole numbers (KHR_mesh_quantization) are read, normalised ones as shares of their type', async () => {
+    const points = Int16Array.from([0, 0, 0, 0, 32767, 0, 0, 0, 0, 32767, 0, 0, 0, 0, 32767, 0]); // stride 8
+    const data = Buffer.concat([Buffer.from(points.buffer), Buffer.from([0, 2, 1, 0, 1, 3, 0, 3, 2, 1, 2, 3])]);
+    const json = {
+      asset: { version: '2.0' },
+      extensionsRequired: ['KHR_mesh_quantization'],
+      scenes: [{ nodes: [0] }],
+      nodes: [{ mesh: 0, scale: [2, 2, 2] }],
+      meshes: [{ primitives: [{ attributes: { POSITION: 0 }, indices: 1 }] }],
+      accessors: [
+        { bufferView: 0, componentType: 5122, normalized: true, count: 4, type: 'VEC3' },
+        { bufferView: 1, componentType: 5121, count: 12, type: 'SCALAR' },
+      ],
+      bufferViews: [
+        { buffer: 0, byteLength: 32, byteStride: 8 },
+        { buffer: 0, byteOffset: 32, byteLength: 12 },
+      ],
+      buffers: [{ byteLength: 44, uri: `data:application/octet-stream;base64,${data.toString('base64')}` }],
+    };
+    const { mesh } = await readMesh(bytesSource('a.gltf', new TextEncoder().encode(JSON.stringify(json))));
+    // A left-handed corner order turned by nothing: legs of 2, volume 8/6; the sign is the winding's.
+    expect(Math.abs(massProperties(mesh).volumeMm3)).toBeCloseTo(8 / 6, 12);
+  });
+
   test('a cut GLB and a glTF whose data lies elsewhere are refused in one line', async () => {
     const glb = await boxGlb((node) => node);
     await expect(readMesh(bytesSource('a.glb', glb.subarray(0, 200)))).rejects.toMatchObject({
@@ -87,6 +131,26 @@ describe('glTF', () => {
     );
   });
 });
+
+interface GlbJson {
+  readonly meshes: readonly { readonly name: string; readonly primitives: readonly object[] }[];
+}
+
+function glbJson(glb: Uint8Array): GlbJson {
+  const length = new DataView(glb.buffer, glb.byteOffset).getUint32(12, true);
+  return JSON.parse(new TextDecoder().decode(glb.subarray(20, 20 + length))) as GlbJson;
+}
+
+/** The same GLB with another JSON chunk. */
+function glbWith(glb: Uint8Array, json: object): Uint8Array {
+  const length = new DataView(glb.buffer, glb.byteOffset).getUint32(12, true);
+  let text = JSON.stringify(json);
+  text += ' '.repeat((4 - (text.length % 4)) % 4);
+  const out = new Uint8Array([...glb.subarray(0, 20), ...new TextEncoder().encode(text), ...glb.subarray(20 + length)]);
+  new DataView(out.buffer).setUint32(8, out.length, true);
+  new DataView(out.buffer).setUint32(12, text.length, true);
+  return out;
+}
 
 type GltfNode = ReturnType<Document['createNode']>;
 

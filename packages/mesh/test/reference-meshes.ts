@@ -2,8 +2,8 @@ import { existsSync, readFileSync } from 'node:fs';
 import { type ByteSource, bytesSource } from '@stonehand/mesh';
 
 /** Open meshes measured by libraries that nobody here wrote; see reference.json for the versions. Never committed. */
-const FOLDER = new URL('../../../../shared/data/meshes/', import.meta.url);
-export const REFERENCE_ABSENT: boolean = !existsSync(new URL('reference.json', FOLDER));
+export const REFERENCE_FOLDER: URL = new URL('../../../../shared/data/meshes/', import.meta.url);
+export const REFERENCE_ABSENT: boolean = !existsSync(new URL('reference.json', REFERENCE_FOLDER));
 
 export interface ReferenceMesh {
   readonly reader?: { readonly format: string; readonly unit?: string };
@@ -34,12 +34,12 @@ export interface ReferenceMesh {
 
 export function referenceMeshes(): ReadonlyMap<string, ReferenceMesh> {
   if (REFERENCE_ABSENT) return new Map();
-  const text = readFileSync(new URL('reference.json', FOLDER), 'utf8');
+  const text = readFileSync(new URL('reference.json', REFERENCE_FOLDER), 'utf8');
   const meshes = (JSON.parse(text) as { meshes: Record<string, ReferenceMesh> }).meshes;
   // Files that no reference reader could read carry no counts.
   return new Map(Object.entries(meshes).filter(([, mesh]) => mesh.triangles !== undefined));
 }
 
 export function referenceSource(file: string): ByteSource {
-  return bytesSource(file, readFileSync(new URL(file, FOLDER)));
+  return bytesSource(file, readFileSync(new URL(file, REFERENCE_FOLDER)));
 }
