@@ -3,7 +3,16 @@ import type { Search } from '@stonehand/model';
 import { type Budget, budgetOf, endedHow, isSpent } from './budget.ts';
 import { freePlace, largestFirst } from './construct.ts';
 import { type Container, rectangleContainer } from './container.ts';
-import { type Layout, layoutOf, measureAll, restore, type Snapshot, setPlace, snapshot } from './layout.ts';
+import {
+  type Layout,
+  layoutOf,
+  measureAll,
+  restore,
+  type Snapshot,
+  setPlace,
+  snapshot,
+  totalOverlap,
+} from './layout.ts';
 import { startWithRectangles } from './rectangle-start.ts';
 import { separate } from './separate.ts';
 import type { Shape } from './shape.ts';
@@ -119,23 +128,35 @@ function usedLengthMm(layout: Layout): number {
   return length;
 }
 
-/** Each success shortens the strip again, each failure makes the next cut smaller and starts from somewhere else. */
+// Cuts by share of the length: as much as succeeds at first, and no less than what a better arrangement is worth.
+const CUT_MOST = 0.03;
+const CUT_LEAST = 0.001;
+// Failed layouts kept to start from again.
+const POOL = 12;
+
+/**
+ * Each success shortens the strip again. A failure first makes the cut smaller; at the smallest cut the search explores: from
+ * one of the least overlapping failures, two large items change places, and the overlaps are removed anew.
+ */
 function shorten(layout: Layout, strip: Container, random: Random, budget: Budget, best: Best, boundMm: number): void {
-  let cut = 0.03;
-  let failures = 0;
+  let cut = CUT_MOST;
+  let pool: { overlap: number; kept: Snapshot }[] = [];
   while (!isSpent(budget, layout) && best.lengthMm > boundMm * (1 + 1e-9)) {
-    const target = Math.max(best.lengthMm * (1 - cut), boundMm);
-    if (failures === 0 || random.next() < 0.5) restore(layout, best.kept);
-    shrinkTo(layout, strip, target, random);
-    if (failures > 0 && random.next() < 0.2) swapTwo(layout, random);
+    if (pool.length === 0 || random.next() < 0.2) restore(layout, best.kept);
+    else
+      restore(layout, pool[Math.min(pool.length - 1, Math.floor(Math.abs(random.normal()) * 0.4 * pool.length))]!.kept);
+    shrinkTo(layout, strip, Math.max(best.lengthMm * (1 - cut), boundMm), random);
+    if (pool.length > 2) for (let k = random.below(3); k >= 0; k--) swapTwo(layout, random);
     if (separate(layout, random, budget)) {
       best.lengthMm = usedLengthMm(layout);
       best.kept = snapshot(layout);
-      failures = 0;
-      cut = Math.min(0.03, cut * 1.2);
+      pool = [];
+      cut = Math.min(CUT_MOST, cut * 1.2);
     } else {
-      failures++;
-      cut = Math.max(0.0005, cut * 0.4);
+      cut = Math.max(CUT_LEAST, cut * 0.4);
+      pool.push({ overlap: totalOverlap(layout), kept: snapshot(layout) });
+      pool.sort((a, b) => a.overlap - b.overlap);
+      if (pool.length > POOL) pool.pop();
     }
   }
 }

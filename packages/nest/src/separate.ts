@@ -4,13 +4,15 @@ import { findPlace } from './find-place.ts';
 import { type Layout, measure, overlapOf, resetWeights, restore, setPlace, snapshot, totalOverlap } from './layout.ts';
 
 export type SeparateOptions = Readonly<{
-  /** passes without a better total before a fresh look from the best so far */
+  /** items moved without a better total before a fresh look from the best so far; at least LEAST_PASSES over all items */
   patience: number;
   /** fresh looks before giving up */
   strikes: number;
 }>;
 
-export const SEPARATE_DEFAULTS: SeparateOptions = { patience: 25, strikes: 2 };
+export const SEPARATE_DEFAULTS: SeparateOptions = { patience: 2000, strikes: 2 };
+
+const LEAST_PASSES = 25;
 
 // Growth of a pair's weight while it overlaps, the deepest pair most, and its decay when it does not: the scheme of guided
 // local search (Voudouris & Tsang 1999; for nesting Egeblad et al. 2007, Umetani et al. 2009, Gardeyn et al. 2025).
@@ -32,10 +34,11 @@ export function separate(
   let bestTotal = totalOverlap(layout);
   if (bestTotal === 0) return true;
   let best = snapshot(layout);
+  const passes = Math.max(LEAST_PASSES, patience / layout.count);
   for (let strike = 0; strike < strikes; strike++) {
     const before = bestTotal;
     if (strike > 0) restore(layout, best);
-    for (let idle = 0; idle < patience; idle++) {
+    for (let idle = 0; idle < passes; idle++) {
       movePass(layout, random, budget);
       const total = totalOverlap(layout);
       if (total === 0) return true;
