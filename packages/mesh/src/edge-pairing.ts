@@ -29,20 +29,27 @@ export type EdgePairing = Readonly<{
 /**
  * An edge of three or more triangles, or of two that face opposite ways: pairs them where bodies can be told apart.
  * @param fan all half-edges along the edge from `v` to `other`, in the order of the file, their twins −1
- * @returns the half-edges of triangles of which there is an earlier copy
+ * @returns the half-edges of triangles of which there is an earlier copy; mostly none
  */
-export function settleFan(mesh: Mesh, fan: Uint32Array, v: number, other: number, twins: Int32Array): Uint32Array {
+export function settleFan(
+  mesh: Mesh,
+  fan: readonly number[],
+  v: number,
+  other: number,
+  twins: Int32Array,
+): readonly number[] {
   const { triangles } = mesh;
   if (fan.length > 2) pairAround(mesh, fan, v, other, twins);
-  return fan.filter((g, k) => isCopy(triangles, fan, g, k, other));
-}
-
-/** Whether an earlier triangle at the edge has the same third corner; asked at the edge away from the highest corner only. */
-function isCopy(triangles: Uint32Array, fan: Uint32Array, g: number, k: number, other: number): boolean {
-  const opposite = triangles[previous(g)];
-  if (other > opposite) return false;
-  for (let j = 0; j < k; j++) if (triangles[previous(fan[j])] === opposite) return true;
-  return false;
+  const copies: number[] = [];
+  for (let k = 1; k < fan.length; k++) {
+    // Asked at the edge away from the highest corner only, so that each copy counts once.
+    const opposite = triangles[previous(fan[k])];
+    if (other > opposite) continue;
+    let j = 0;
+    while (triangles[previous(fan[j])] !== opposite) j++;
+    if (j < k) copies.push(fan[k]);
+  }
+  return copies;
 }
 
 /** The end of a half-edge that is not `v`. */

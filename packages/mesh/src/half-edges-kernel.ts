@@ -61,8 +61,7 @@ function pairFans(mesh: Mesh, kernel: Kernel, fans: Map<number, number[]>, twins
   let firstNonManifold = -1;
   let firstMisoriented = -1;
   let firstDuplicate = kernel.firstDuplicate.value;
-  for (const [opener, members] of fans) {
-    const fan = Uint32Array.from(members);
+  for (const [opener, fan] of fans) {
     const v = Math.min(triangles[opener], otherEnd(triangles, opener, triangles[opener]));
     let balance = 0;
     for (const h of fan) {

@@ -178,8 +178,9 @@ function sortByOtherEnd(triangles: Uint32Array, list: Uint32Array, from: number,
 }
 
 /** Settles an edge with a fault. Apart from the loop, because a closure inside it would cost an allocation per edge. */
-function fanOf(mesh: Mesh, rest: Uint32Array, v: number, other: number, twins: Int32Array): Uint32Array {
-  const fan = rest.filter((g) => otherEnd(mesh.triangles, g, v) === other);
+function fanOf(mesh: Mesh, rest: Uint32Array, v: number, other: number, twins: Int32Array): readonly number[] {
+  const fan: number[] = [];
+  for (const g of rest) if (otherEnd(mesh.triangles, g, v) === other) fan.push(g);
   const copies = settleFan(mesh, fan, v, other, twins);
   for (const g of fan) if (twins[g] === -1) twins[g] = SEEN;
   return copies;

@@ -8,18 +8,19 @@ import type { Mesh } from '@stonehand/model';
  * Half-edges that are left over (unequal numbers) keep −1.
  * @param fan the half-edges along the edge, in the order of the file, which also breaks ties
  */
-export function pairAround(mesh: Mesh, fan: Uint32Array, v: number, other: number, twins: Int32Array): void {
+export function pairAround(mesh: Mesh, fan: readonly number[], v: number, other: number, twins: Int32Array): void {
   const { triangles } = mesh;
   const angles = anglesAround(mesh, fan, v, other);
-  const along = (i: number): number => (triangles[fan[i]] === v ? 0 : 1);
+  const along = fan.map((h) => (triangles[h] === v ? 0 : 1));
   // At one angle a wedge closes before the next opens: a shared wall belongs to the two bodies beside it, not to itself.
-  const order = Array.from(fan.keys()).sort((i, j) => angles[i] - angles[j] || along(i) - along(j) || i - j);
+  const order = fan.map((_, i) => i).sort((i, j) => angles[i] - angles[j] || along[i] - along[j] || i - j);
   const opened: number[] = [];
   // Twice round, because the first wedge may have opened before the angle at which counting starts.
-  for (const i of [...order, ...order]) {
+  for (let step = 0; step < 2 * order.length; step++) {
+    const i = order[step % order.length];
     const h = fan[i];
     if (twins[h] !== -1) continue;
-    if (along(i) === 1) {
+    if (along[i] === 1) {
       if (!opened.includes(h)) opened.push(h);
     } else {
       const g = opened.pop();
@@ -30,7 +31,7 @@ export function pairAround(mesh: Mesh, fan: Uint32Array, v: number, other: numbe
   }
 }
 
-function anglesAround(mesh: Mesh, fan: Uint32Array, v: number, other: number): Float64Array {
+function anglesAround(mesh: Mesh, fan: readonly number[], v: number, other: number): readonly number[] {
   const { positions, triangles } = mesh;
   const a = 3 * v;
   const b = 3 * other;
@@ -38,10 +39,11 @@ function anglesAround(mesh: Mesh, fan: Uint32Array, v: number, other: number): F
   const ey = positions[b + 1] - positions[a + 1];
   const ez = positions[b + 2] - positions[a + 2];
   const length2 = ex * ex + ey * ey + ez * ez;
-  const angles = new Float64Array(fan.length);
-  let first: readonly [number, number, number] | undefined;
-  for (let i = 0; i < fan.length; i++) {
-    const h = fan[i];
+  const angles: number[] = [];
+  let x = 0;
+  let y = 0;
+  let z = 0;
+  for (const h of fan) {
     const c = 3 * triangles[h % 3 === 0 ? h + 2 : h - 1];
     const ux = positions[c] - positions[a];
     const uy = positions[c + 1] - positions[a + 1];
@@ -50,10 +52,13 @@ function anglesAround(mesh: Mesh, fan: Uint32Array, v: number, other: number): F
     const px = ux - share * ex;
     const py = uy - share * ey;
     const pz = uz - share * ez;
-    first ??= [px, py, pz];
-    const [x, y, z] = first;
+    if (angles.length === 0) {
+      x = px; // counted from the first
+      y = py;
+      z = pz;
+    }
     const turn = ex * (y * pz - z * py) + ey * (z * px - x * pz) + ez * (x * py - y * px);
-    angles[i] = Math.atan2(turn, Math.sqrt(length2) * (x * px + y * py + z * pz));
+    angles.push(Math.atan2(turn, Math.sqrt(length2) * (x * px + y * py + z * pz)));
   }
   return angles;
 }
