@@ -1,7 +1,8 @@
 import type { Affine } from '@stonehand/base';
 import { NumberList } from './number-list.ts';
 import { type OpcPackage, ruleBroken } from './opc-package.ts';
-import { attribute, foreignAttribute, walkXml, type XmlTag } from './walk-xml.ts';
+import { takeTriangles, takeVertices } from './plain-elements.ts';
+import { attribute, foreignAttribute, type PlainRuns, walkXml, type XmlTag } from './walk-xml.ts';
 import { shown } from './zip-archive.ts';
 
 export type ThreemfType = 'model' | 'solidsupport' | 'support' | 'surface' | 'other';
@@ -71,6 +72,8 @@ const CHILDREN: Readonly<Record<string, ReadonlySet<string>>> = {
   item: new Set(['metadatagroup']),
 };
 
+const RUNS: ReadonlySet<string> = new Set(['vertices', 'triangles']);
+
 // Far deeper than any assembly, and shallow enough to walk by recursion.
 const MOST_COMPONENT_LEVELS = 256;
 
@@ -111,9 +114,20 @@ class ModelReader {
   private readonly path: string[] = [];
   /** above 0 while inside markup that is passed over: another namespace's, or unknown */
   private passing = 0;
+  /** the prefix of the last list of vertices or triangles: without one, elements without one are of the core too */
+  private prefix = '';
   private object: OpenObject | undefined;
   private readonly points = new NumberList();
   private readonly corners = new NumberList();
+
+  readonly runs: PlainRuns = {
+    start: /<(?:vertices|triangles)\b[^<>]*>/g,
+    isOpen: () => this.passing === 0 && this.prefix === '' && RUNS.has(this.path.at(-1) ?? ''),
+    take: (text, from) =>
+      this.path.at(-1) === 'vertices'
+        ? takeVertices(text, from, this.points)
+        : takeTriangles(text, from, this.points.length / 3, this.corners),
+  };
 
   constructor(file: string, part: string, isRoot: boolean) {
     this.file = file;
@@ -129,6 +143,7 @@ class ModelReader {
     else if (CHILDREN[this.path.at(-1) ?? '']?.has(tag.local) !== true) this.passUnknown(tag);
     else {
       this.path.push(tag.local);
+      if (RUNS.has(tag.local)) this.prefix = tag.prefix;
       this.openKnown(tag);
     }
   }

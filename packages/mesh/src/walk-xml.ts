@@ -8,6 +8,17 @@ export interface XmlHandler {
   open(tag: XmlTag, line: number): void;
   close?(tag: XmlTag): void;
   text?(text: string): void;
+  /** for formats with long runs of equal elements; the handler takes what it can by itself */
+  runs?: PlainRuns;
+}
+
+export interface PlainRuns {
+  /** what begins a run, up to the end of its tag */
+  readonly start: RegExp;
+  /** whether the element that is open now is such a run */
+  isOpen(): boolean;
+  /** takes whole elements from `text` at `from` on, where one may begin; gives where it stopped */
+  take(text: string, from: number): number;
 }
 
 export type XmlText = Readonly<{
@@ -29,12 +40,17 @@ export async function walkXml({ file, part, pieces, rule }: XmlText, handler: Xm
   const parser = new SaxesParser({ xmlns: true });
   let depth = 0;
   let attributes = 0;
+  // An element may begin where all that the parser was given ended with a tag.
+  let given = 0;
+  let tagEndAt = -1;
+  let linesTaken = 0;
+  const line = (): number => parser.line + linesTaken;
   const fail = (what: string, broken: string, cause?: unknown): StonehandError =>
     new StonehandError(
       'MESH_MALFORMED',
-      `${file}: ${part === undefined ? '' : `${part} `}line ${parser.line}: ${what} (${broken})`,
+      `${file}: ${part === undefined ? '' : `${part} `}line ${line()}: ${what} (${broken})`,
       'Export the file again, or as STL.',
-      { line: parser.line, cause },
+      { line: line(), cause },
     );
   parser.on('xmldecl', ({ encoding }) => {
     if (encoding !== undefined && !/^(utf-8|us-ascii)$/i.test(encoding)) {
@@ -56,8 +72,12 @@ export async function walkXml({ file, part, pieces, rule }: XmlText, handler: Xm
       throw fail(`an element has more than ${MOST_ATTRIBUTES} attributes`, 'limit of this reader');
     }
   });
-  parser.on('opentag', (tag) => handler.open(tag, parser.line));
+  parser.on('opentag', (tag) => {
+    tagEndAt = parser.position;
+    handler.open(tag, line());
+  });
   parser.on('closetag', (tag) => {
+    tagEndAt = parser.position;
     depth--;
     handler.close?.(tag);
   });
@@ -70,8 +90,41 @@ export async function walkXml({ file, part, pieces, rule }: XmlText, handler: Xm
       throw fail('the text is not UTF-8', rule, error);
     }
   };
-  for await (const piece of pieces) parser.write(decode(piece));
-  parser.write(decode()).close();
+  const { runs } = handler;
+  const write = (text: string): void => {
+    if (runs === undefined) {
+      parser.write(text);
+      return;
+    }
+    for (let at = 0; at < text.length; ) {
+      const open = runs.isOpen();
+      if (open && tagEndAt === given) {
+        const from = at;
+        at = runs.take(text, from);
+        if (at > from) linesTaken += newlines(text.slice(from, at));
+      }
+      // Inside a run to the end of one tag, after which the next may be plain again; outside to where one starts.
+      const end = open ? text.indexOf('>', at) + 1 : endOfMatch(runs.start, text, at);
+      const to = end > 0 ? end : text.length;
+      if (to > at) parser.write(text.slice(at, to));
+      given += to - at;
+      at = to;
+    }
+  };
+  for await (const piece of pieces) write(decode(piece));
+  write(decode());
+  parser.close();
+}
+
+function endOfMatch(start: RegExp, text: string, from: number): number {
+  start.lastIndex = from;
+  return start.exec(text) === null ? 0 : start.lastIndex;
+}
+
+function newlines(text: string): number {
+  let count = 0;
+  for (let at = text.indexOf('\n'); at >= 0; at = text.indexOf('\n', at + 1)) count++;
+  return count;
 }
 
 const MOST_DEPTH = 256;
