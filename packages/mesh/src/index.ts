@@ -12,6 +12,7 @@ export { mergeMeshes } from './merge-meshes.ts';
 export type { MeshFile } from './mesh-file.ts';
 export { meshHash } from './mesh-hash.ts';
 export { insideOutBodies, type Nesting, nestingOf, swallowedBodies } from './nesting.ts';
+export { type ArchiveEntry, openArchive } from './open-archive.ts';
 export { type RayTree, rayTree } from './ray-tree.ts';
 export { type ReadMeshOptions, readMesh } from './read-mesh.ts';
 export { readStl } from './read-stl.ts';

@@ -1,5 +1,5 @@
 import { gzipSync } from 'node:zlib';
-import { bytesSource, type MeshFile, massProperties, readMesh } from '@stonehand/mesh';
+import { bytesSource, type MeshFile, massProperties, openArchive, readMesh } from '@stonehand/mesh';
 import { strToU8, zipSync } from 'fflate';
 import { describe, expect, test } from 'vitest';
 
@@ -49,6 +49,31 @@ describe('compressed files', () => {
     await expect(read('in/a.obj.gz', gzipSync(strToU8('v 0 0 0\nf 1 2 3\n')))).rejects.toThrow(
       /^in\/a\.obj\.gz > a\.obj: /,
     );
+  });
+});
+
+describe('looking through an archive', () => {
+  test('the files of nested archives are listed with their way, and each can be read', async () => {
+    const inner = zipSync({ 'left foot.obj': OBJ, '.hidden': OBJ });
+    const outer = zipSync({ 'readme.txt': strToU8('hello'), 'more/feet.zip': inner, 'leg.ply.gz': gzipSync(PLY) });
+    const entries = await openArchive(bytesSource('download.zip', outer));
+    expect(entries.map(({ name, isMesh }) => [name, isMesh])).toEqual([
+      ['readme.txt', false],
+      ['more/feet.zip > left foot.obj', true],
+      ['leg.ply.gz', true],
+    ]);
+    for (const entry of entries.filter(({ isMesh }) => isMesh)) {
+      const { mesh } = await readMesh(await entry.open());
+      expect(massProperties(mesh).volumeMm3).toBeCloseTo(1 / 6, 15);
+    }
+  });
+
+  test('one bound holds for all entries together, and paths that lead out are refused', async () => {
+    const heavy = new Uint8Array(10e6).fill(32);
+    const entries = await openArchive(bytesSource('a.zip', zipSync({ 'a.obj': heavy, 'b.obj': heavy })));
+    await entries[0]!.open();
+    await expect(entries[1]!.open()).rejects.toMatchObject({ code: 'MESH_TOO_LARGE' });
+    await expect(openArchive(bytesSource('a.zip', zipSync({ '../a.obj': OBJ })))).rejects.toThrow(/leads out of it/);
   });
 });
 

@@ -1,0 +1,40 @@
+import type { ByteSource } from './byte-source.ts';
+import { MESH_EXTENSION } from './format-of.ts';
+import { unpackBudget } from './unpack-budget.ts';
+import { unzipped } from './unzipped.ts';
+import { openZip } from './zip-archive.ts';
+
+export type ArchiveEntry = Readonly<{
+  /** its whole name in the archive, and that of the archives around it in front */
+  name: string;
+  /** a mesh by its name, compressed or not; archives inside are listed as their entries instead */
+  isMesh: boolean;
+  /** unpacks it; throws StonehandError MESH_MALFORMED, MESH_TOO_LARGE */
+  open(): Promise<ByteSource>;
+}>;
+
+/**
+ * The files of a ZIP archive and of the archives inside it, for looking through a download. One bound holds for all that
+ * comes out of it; names that lead out of the archive are refused.
+ * @throws StonehandError MESH_MALFORMED, MESH_TOO_LARGE
+ */
+export async function openArchive(source: ByteSource): Promise<readonly ArchiveEntry[]> {
+  const budget = unpackBudget(source);
+  const found: ArchiveEntry[] = [];
+  const list = async (archive: ByteSource, level: number): Promise<void> => {
+    const zip = await openZip(archive, budget);
+    for (const name of zip.names) {
+      if (/(^|\/)(__MACOSX\/|\.)/.test(name)) continue; // forks and hidden files of the system
+      if (/\.zip$/i.test(name)) await list(await unzipped(zip, name, level), level + 1);
+      else {
+        found.push({
+          name: level === 0 ? name : `${archive.name.slice(source.name.length + 3)} > ${name}`,
+          isMesh: MESH_EXTENSION.test(name.replace(/\.gz$/i, '')),
+          open: () => unzipped(zip, name, level),
+        });
+      }
+    }
+  };
+  await list(source, 0);
+  return found;
+}
