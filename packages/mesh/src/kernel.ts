@@ -66,6 +66,11 @@ export type KernelOption = Readonly<{
   kernel?: boolean;
 }>;
 
+const PAGE_BYTES = 65536;
+
+/** Memory has addresses of 32 bits. */
+export const MOST_KERNEL_BYTES: number = 65535 * PAGE_BYTES;
+
 /** Where callers may lay out their arrays; what lies below is the kernel's. */
 export const KERNEL_START = 1024;
 
@@ -90,7 +95,7 @@ export function hasKernel(): boolean {
  * @returns undefined where there is none, memory is short, or more than 4 GiB are asked for
  */
 export function kernelWith(bytes: number): Kernel | undefined {
-  const usable = bytes > MOST_BYTES ? undefined : compiled();
+  const usable = bytes > MOST_KERNEL_BYTES ? undefined : compiled();
   if (usable === undefined) return undefined;
   try {
     const kernel = latest?.deref() ?? (new WebAssembly.Instance(usable).exports as Kernel);
@@ -133,6 +138,3 @@ export function words({ memory }: Kernel, at: number, length: number): Uint32Arr
 export function aligned(at: number): number {
   return Math.ceil(at / 16) * 16;
 }
-
-const PAGE_BYTES = 65536;
-const MOST_BYTES = 65535 * PAGE_BYTES;

@@ -1,4 +1,14 @@
-import { aligned, giveBack, growTo, KERNEL_START, type Kernel, kernelWith, takeAway, words } from './kernel.ts';
+import {
+  aligned,
+  giveBack,
+  growTo,
+  KERNEL_START,
+  type Kernel,
+  kernelWith,
+  MOST_KERNEL_BYTES,
+  takeAway,
+  words,
+} from './kernel.ts';
 import { BLOCK_TRIANGLES, GROWTH, MAX_LOAD, tableSize, VERTICES_PER_TRIANGLE } from './weld-table.ts';
 
 /**
@@ -16,6 +26,9 @@ export class KernelWelder {
 
   /** @returns undefined where there is no kernel, or not enough memory for it */
   static of(triangleCount: number, strideBytes: number, cornersAt: number): KernelWelder | undefined {
+    // Asked for the worst case, in which no corner is shared, so that it never has to stop half-way.
+    const corners = triangleCount * 3;
+    if (tableAt(strideBytes) + tableSize(corners) * 4 + corners * 12 > MOST_KERNEL_BYTES) return undefined;
     const slots = tableSize(Math.max(16, triangleCount * VERTICES_PER_TRIANGLE));
     const kernel = kernelWith(tableAt(strideBytes) + slots * 4);
     if (kernel === undefined) return undefined;
@@ -70,7 +83,8 @@ export class KernelWelder {
     const need = vertexCount + more;
     if (need > this.tableSlots * MAX_LOAD) this.enlargeTable(tableSize(need));
     const end = this.pointsAt + (need + 1) * 12;
-    if (end > kernel.memory.buffer.byteLength) growTo(kernel, this.pointsAt + Math.ceil(need * GROWTH) * 12);
+    if (end > kernel.memory.buffer.byteLength)
+      growTo(kernel, Math.min(this.pointsAt + Math.ceil(need * GROWTH) * 12, MOST_KERNEL_BYTES));
   }
 
   /** The vertex list moves up behind the larger table, which is filled anew. */
