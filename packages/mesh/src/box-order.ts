@@ -13,13 +13,16 @@ export type BoxOrder = Readonly<{
 
 export const WORDS = 4;
 const TOP = 0x7fff;
-const GUARDS = 0x80008000 | 0; // one bit above each half: it survives the subtraction when the half is not less
+export const GUARDS: number = 0x80008000 | 0; // one bit above each half: it survives the subtraction when the half is not less
 
-/** Whether two closed boxes meet. Rounding to the grid never parts two that do: it keeps the order of numbers. */
-export function boxesMeet(a: Int32Array, i: number, b: Int32Array, j: number): boolean {
-  const one = (b[j + 1] | GUARDS) - a[i];
-  const two = (a[i + 1] | GUARDS) - b[j];
-  const three = (b[j + 3] | GUARDS) - a[i + 2];
+/**
+ * Whether a box meets the one at j: first and third word of the one, and its second with guards, held in locals by the loops.
+ * Rounding to the grid never parts two that meet: it keeps the order of numbers.
+ */
+export function boxesMeet(least: number, mostGuarded: number, heights: number, boxes: Int32Array, j: number): boolean {
+  const one = ((boxes[j + 1] | GUARDS) - least) | 0;
+  const two = (mostGuarded - boxes[j]) | 0;
+  const three = ((boxes[j + 3] | GUARDS) - heights) | 0;
   return (one & two & three & GUARDS) === GUARDS;
 }
 

@@ -1,4 +1,4 @@
-import { type BoxOrder, boxesMeet, packBox, WORDS } from './box-order.ts';
+import { type BoxOrder, boxesMeet, GUARDS, packBox, WORDS } from './box-order.ts';
 
 const BLOCK = 8; // triangles per lowest box: 4, 8 and 16 were tried on a million triangles, see DECISIONS.md
 const FAN = 4;
@@ -17,6 +17,9 @@ export function visitBoxPairs({ order, boxes }: BoxOrder, visit: (i: number, j: 
   const stack = new Int32Array(levels.length * FAN + 1);
   const levelStack = new Uint8Array(levels.length * FAN + 1);
   for (let block = 0; block < blocks.length / WORDS; block++) {
+    const least = blocks[block * WORDS];
+    const most = blocks[block * WORDS + 1] | GUARDS;
+    const heights = blocks[block * WORDS + 2];
     stack[0] = 0;
     levelStack[0] = top;
     for (let depth = 1; depth > 0; ) {
@@ -32,7 +35,7 @@ export function visitBoxPairs({ order, boxes }: BoxOrder, visit: (i: number, j: 
       const span = spans[level - 1];
       for (let child = node * FAN; child < end; child++) {
         if ((child + 1) * span <= block) continue; // all its blocks come earlier and have been compared with this one
-        if (!boxesMeet(blocks, block * WORDS, below, child * WORDS)) continue;
+        if (!boxesMeet(least, most, heights, below, child * WORDS)) continue;
         stack[depth] = child;
         levelStack[depth++] = level - 1;
       }
@@ -86,9 +89,12 @@ function visitBlocks(
   const iEnd = Math.min((lower + 1) * BLOCK, count);
   const jEnd = Math.min((upper + 1) * BLOCK, count);
   for (let i = lower * BLOCK; i < iEnd; i++) {
-    if (!boxesMeet(boxes, i * WORDS, blocks, upper * WORDS)) continue;
+    const least = boxes[i * WORDS];
+    const most = boxes[i * WORDS + 1] | GUARDS;
+    const heights = boxes[i * WORDS + 2];
+    if (!boxesMeet(least, most, heights, blocks, upper * WORDS)) continue;
     for (let j = lower === upper ? i + 1 : upper * BLOCK; j < jEnd; j++) {
-      if (boxesMeet(boxes, i * WORDS, boxes, j * WORDS) && !visit(i, j)) return false;
+      if (boxesMeet(least, most, heights, boxes, j * WORDS) && !visit(i, j)) return false;
     }
   }
   return true;

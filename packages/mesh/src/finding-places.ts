@@ -32,3 +32,8 @@ export function placesOf(mesh: Mesh, mmPerUnit: number): Places {
 export function many(count: number, one: string, several: string): string {
   return `${count} ${count === 1 ? one : several}`;
 }
+
+/** Three digits, without an exponent for everyday sizes. */
+export function short(value: number): string {
+  return String(Number(value.toPrecision(3)));
+}

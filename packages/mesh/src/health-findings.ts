@@ -1,7 +1,8 @@
 import type { Finding, Mesh } from '@stonehand/model';
 import { type Bodies, bodiesOf, NO_BODY } from './bodies.ts';
-import { many, type Places, placesOf, SOLID_FIGURES } from './finding-places.ts';
-import type { MassProperties } from './mass-properties.ts';
+import { columnVolume } from './column-volume.ts';
+import { many, type Places, placesOf, SOLID_FIGURES, short } from './finding-places.ts';
+import { type MassProperties, massProperties } from './mass-properties.ts';
 import { insideOutBodies, type Nesting, nestingOf, swallowedBodies } from './nesting.ts';
 import { selfIntersections } from './self-intersections.ts';
 import type { Topology } from './topology.ts';
@@ -37,7 +38,7 @@ export function depthFindings(
 ): readonly Finding[] {
   const place = placesOf(mesh, mmPerUnit);
   return [
-    ...contactFindings(mesh, edges, place),
+    ...contactFindings(mesh, edges, mmPerUnit, place),
     ...(thinMm === undefined ? [] : thinFindings(mesh, thinMm, mmPerUnit, place)),
   ];
 }
@@ -137,7 +138,7 @@ function wholeSides({ boxes }: Bodies): number[] {
 
 const OVERLAP_SPOILS: readonly string[] = [...SOLID_FIGURES, 'areaMm2'];
 
-function contactFindings(mesh: Mesh, edges: Topology, place: Places): readonly Finding[] {
+function contactFindings(mesh: Mesh, edges: Topology, mmPerUnit: number, place: Places): readonly Finding[] {
   const bodies = bodiesOf(mesh, edges.twins);
   const overlapping = new Set<number>();
   let first: readonly [number, number] | undefined;
@@ -166,7 +167,7 @@ function contactFindings(mesh: Mesh, edges: Topology, place: Places): readonly F
       severity: 'doubt',
       count: overlaps,
       atMm: place.triangle(3 * at),
-      says: `${leastFirst}${many(overlaps, 'pair of bodies overlaps', 'pairs of bodies overlap')}. They print as one, but what they have in common counts twice in the volume, and inner faces count in the area.`,
+      says: `${leastFirst}${many(overlaps, 'pair of bodies overlaps', 'pairs of bodies overlap')}. They print as one, but what they have in common counts twice in the volume, and inner faces count in the area.${countedOnce(mesh, edges, mmPerUnit)}`,
       remedy: 'Unite the bodies in the modelling program, or let the repair unite them.',
       spoils: OVERLAP_SPOILS,
     });
@@ -196,6 +197,16 @@ function contactFindings(mesh: Mesh, edges: Topology, place: Places): readonly F
   return found;
 }
 
+/** Both volumes, where columns and triangles differ by more than 1 %. */
+function countedOnce(mesh: Mesh, edges: Topology, mmPerUnit: number): string {
+  if (!edges.volumeDefined) return '';
+  const byTriangles = massProperties(mesh).volumeMm3;
+  const once = columnVolume(mesh);
+  if (!(Math.abs(byTriangles - once) > 0.01 * Math.abs(byTriangles))) return '';
+  const shown = [byTriangles, once].map((volume) => short(volume * mmPerUnit ** 3));
+  return ` The triangles add up to ${shown[0]} mm³; counted once it is about ${shown[1]} mm³.`;
+}
+
 const THIN_SHARE = 0.002; // of the surface: less is the tip of an edge rather than a wall; common practice, no source
 
 function thinFindings(mesh: Mesh, thinMm: number, mmPerUnit: number, place: Places): readonly Finding[] {
@@ -208,7 +219,7 @@ function thinFindings(mesh: Mesh, thinMm: number, mmPerUnit: number, place: Plac
       severity: thinRays >= THIN_SHARE * rays ? 'doubt' : 'note',
       count: thinRays,
       atMm: place.point(thinnest.at),
-      says: `Walls are thinner than ${thinMm} mm over about ${areaMm2.toPrecision(2)} mm² of surface (${thinRays} of ${rays} samples), the thinnest ${(thinnest.thickness * mmPerUnit).toPrecision(2)} mm. A nozzle leaves them out or prints them thicker.`,
+      says: `Walls are thinner than ${thinMm} mm over about ${short(areaMm2)} mm² of surface (${thinRays} of ${rays} samples), the thinnest ${short(thinnest.thickness * mmPerUnit)} mm. A nozzle leaves them out or prints them thicker.`,
       remedy: 'Thicken these walls, or choose a narrower bead.',
       spoils: [],
     },

@@ -1,5 +1,5 @@
 import type { Finding, Mesh, Reading } from '@stonehand/model';
-import { many, type Places, placesOf, SOLID_FIGURES } from './finding-places.ts';
+import { many, type Places, placesOf, SOLID_FIGURES, short } from './finding-places.ts';
 import { depthFindings, quickFindings } from './health-findings.ts';
 import { holeLoops } from './hole-loops.ts';
 import { likelyUnit } from './likely-unit.ts';
@@ -49,7 +49,7 @@ function surfaceFindings(mesh: Mesh, edges: Topology, place: Places, mmPerUnit: 
       severity: 'stop',
       count: edges.boundaryEdges,
       atMm: place.edge(longest?.halfEdges[0] ?? edges.firstBoundary),
-      says: `${many(edges.boundaryEdges, 'edge has', 'edges have')} a triangle on one side only: the surface has holes or cracks. They form ${many(rims.length, 'rim', 'rims')}, the longest ${((longest?.length ?? 0) * mmPerUnit).toPrecision(3)} mm round. Layers that meet them have open outlines, so walls may be missing or filled where they should be hollow.`,
+      says: `${many(edges.boundaryEdges, 'edge has', 'edges have')} a triangle on one side only: the surface has holes or cracks. They form ${many(rims.length, 'rim', 'rims')}, the longest ${short((longest?.length ?? 0) * mmPerUnit)} mm round. Layers that meet them have open outlines, so walls may be missing or filled where they should be hollow.`,
       remedy:
         'Close the holes in the modelling program; if they are hairline cracks, merge vertices that nearly coincide.',
       spoils: SOLID_FIGURES,
@@ -154,7 +154,7 @@ function sizeFindings(
       code: 'oddSize',
       severity: 'doubt',
       count: 1,
-      says: `The longest side is ${longest.toPrecision(3)} mm, which is hardly meant. The unit may be wrong: the same numbers are ${(longest / mmPerUnit).toPrecision(3)} mm, ${((longest / mmPerUnit) * 25.4).toPrecision(3)} mm if inches and ${((longest / mmPerUnit) * 1000).toPrecision(3)} mm if metres.${guess === undefined ? '' : ` ${guess.reason}`}`,
+      says: `The longest side is ${short(longest)} mm, which is hardly meant. The unit may be wrong: the same numbers are ${short(longest / mmPerUnit)} mm, ${short((longest / mmPerUnit) * 25.4)} mm if inches and ${short((longest / mmPerUnit) * 1000)} mm if metres.${guess === undefined ? '' : ` ${guess.reason}`}`,
       remedy: 'State the unit of this file.',
       spoils: [],
     });

@@ -1,20 +1,20 @@
 import type { Mesh } from '@stonehand/model';
 import { orient2d, orient3d } from 'robust-predicates';
-import type { Bodies } from './bodies.ts';
 
 /**
  * How often a closed body winds round a vertex of the mesh: 1 inside a body that faces outwards, −1 inside one that is
  * inside out, 0 outside. Exact: a ray straight up, moved by a vanishing step in x and a far smaller one in y, so that it
  * never runs through an edge (Edelsbrunner and Mücke 1990, simulation of simplicity, from memory). A point on the body's own surface
  * counts as just above it.
+ * @param list triangle numbers; the body's are from `from` to before `to`, all of them or at least those above and below the vertex
  */
-export function windingAt(mesh: Mesh, { start, list }: Bodies, body: number, vertex: number): number {
+export function windingAt(mesh: Mesh, list: Uint32Array, from: number, to: number, vertex: number): number {
   const { positions: p, triangles } = mesh;
   const x = p[3 * vertex];
   const y = p[3 * vertex + 1];
   const z = p[3 * vertex + 2];
   let winding = 0;
-  for (let i = start[body]; i < start[body + 1]; i++) {
+  for (let i = from; i < to; i++) {
     const h = 3 * list[i];
     const a = 3 * triangles[h];
     const b = 3 * triangles[h + 1];
