@@ -29,6 +29,7 @@ function tooLarge(name: string, what: string): StonehandError {
 }
 
 const MOST_BYTES = 2 ** 32;
-// Of the reference files the most repetitive packs 16 : 1, a box of a million equal lines about 150 : 1; deflate ends at 1032 : 1.
+// Deflate ends at 1032 : 1. Of the reference files the most repetitive packs 24 : 1 (text STL), a flat grid of 180 000 triangles
+// as text STL 25 : 1: eight times that is no mesh.
 const MOST_RATIO = 200;
 const FREE_BYTES = 2 ** 24;
