@@ -61,7 +61,7 @@ export function packPlates(
   const searches: Search[] = [];
   for (const printer of printers) {
     for (const group of groupsOf(able.filter((_, i) => chosen[i] === printer.id))) {
-      fillPlates(group, printer, bench, options, plates, searches);
+      fillPlates(group, printer, bench, options, plates, searches, unplaced);
     }
   }
   if (able.length > 0)
@@ -141,6 +141,7 @@ function fillPlates(
   options: PlatesOptions,
   plates: PlateDraft[],
   searches: Search[],
+  unplaced: { copyId: string; reason: string }[],
 ): void {
   const { rounds = PLATE_ROUNDS, seed = 1, handlingS = HANDLING_S, stop } = options;
   const seconds = secondsFor(options);
@@ -165,11 +166,22 @@ function fillPlates(
     );
     const batch = parts[0]!.map((k) => rest[k]!);
     const copies = batch.map(({ item, turns }) => withTurns(item, turns.get(printer.id)!, bench));
-    const found = arrange(copies, printer, bench, { rounds, seed, stop });
-    // A copy that fits alone is always placed when it is alone, so every turn of this loop places at least one.
+    let found = arrange(copies, printer, bench, { rounds, seed, stop });
+    if (found.placed.length === 0 && copies.length > 1) {
+      found = arrange(copies.slice(0, 1), printer, bench, { rounds, seed, stop });
+    }
     const ids = new Set(found.placed.map((placed) => placed.copyId));
     const on = batch.filter(({ item }) => ids.has(item.copyId));
-    if (on.length === 0) throw new Error(`nest: ${copies[0]!.copyId} fitted ${printer.id} alone and no longer does`);
+    if (on.length === 0) {
+      // Fitted an empty plate before, so tightly that the search did not find it again.
+      const { copyId } = batch[0]!.item;
+      unplaced.push({
+        copyId,
+        reason: `fits ${printer.id} so tightly that the search found no place in ${rounds} rounds`,
+      });
+      rest = rest.slice(1);
+      continue;
+    }
     plates.push(
       draftOf(
         found,
