@@ -26,7 +26,10 @@ export let firstBoundary: i32 = -1;
 export let duplicates: u32 = 0;
 export let firstDuplicate: i32 = -1;
 
+let vertices: u32 = 0;
+
 export function startEdges(heads: usize, vertexCount: u32): void {
+  vertices = vertexCount;
   memory.fill(heads, 0, vertexCount << 2);
   steps = 0;
   edges = 0;
@@ -38,7 +41,7 @@ export function startEdges(heads: usize, vertexCount: u32): void {
   firstDuplicate = -1;
 }
 
-/** Enters or matches the half-edges from..to (whole triangles). */
+/** Enters or matches the half-edges begin..end (whole triangles). Traps at a corner that is no vertex: chains might never end. */
 export function enterEdges(triangles: usize, links: usize, heads: usize, begin: u32, end: u32): void {
   let walked: u32 = 0;
   for (let h = begin; h < end; h += 3) {
@@ -46,6 +49,7 @@ export function enterEdges(triangles: usize, links: usize, heads: usize, begin: 
     const a = load<u32>(corner);
     const b = load<u32>(corner, 4);
     const c = load<u32>(corner, 8);
+    if (max(max(a, b), c) >= vertices) unreachable();
     if (a === b || b === c || c === a) {
       if (collapsed++ === 0) firstCollapsed = h;
       const link = links + (h << 2);

@@ -102,6 +102,11 @@ describe('the compiled kernel gives what the plain code gives, to the bit', () =
     expect(meshHash(readStl(source).mesh)).toBe(meshHash(readStl(inner).mesh));
   });
 
+  test('and a mesh whose corners are no vertices is a fault, not an endless loop', () => {
+    const mesh = { ...cone(9000), positions: new Float32Array(3 * 8000) };
+    expect(() => topology(mesh, KERNEL)).toThrow();
+  });
+
   test('naming the same triangle when a coordinate is not finite', () => {
     const soup = new Float32Array(9 * 10_000).fill(1);
     soup[9 * 7000 + 4] = NaN;
