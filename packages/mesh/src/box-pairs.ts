@@ -8,37 +8,59 @@ const FAN = 4;
  * Blocks of neighbours are compared with the tree of block boxes; time near linear in triangles plus pairs.
  * @returns whether all pairs were visited
  */
-export function visitBoxPairs({ order, boxes }: BoxOrder, visit: (i: number, j: number) => boolean): boolean {
-  if (order.length === 0) return true;
-  const levels = boxLevels(boxes);
+export function visitBoxPairs(sorted: BoxOrder, visit: (i: number, j: number) => boolean): boolean {
+  if (sorted.order.length === 0) return true;
+  const levels = boxLevels(sorted.boxes);
+  const tree: Tree = {
+    levels,
+    spans: levels.map((_, level) => FAN ** level),
+    stack: new Int32Array(levels.length * FAN + 1),
+    levelStack: new Uint8Array(levels.length * FAN + 1),
+  };
+  // A call per block: a running function is not replaced by its optimised code, the next call is.
+  for (let block = 0; block < levels[0].length / WORDS; block++) {
+    if (!visitFrom(block, tree, sorted, visit)) return false;
+  }
+  return true;
+}
+
+type Tree = Readonly<{
+  levels: readonly Int32Array[];
+  /** blocks under a node of each level */
+  spans: readonly number[];
+  stack: Int32Array;
+  levelStack: Uint8Array;
+}>;
+
+/** Compares one block with itself and all later ones. */
+function visitFrom(
+  block: number,
+  { levels, spans, stack, levelStack }: Tree,
+  { order, boxes }: BoxOrder,
+  visit: (i: number, j: number) => boolean,
+): boolean {
   const blocks = levels[0];
-  const top = levels.length - 1;
-  const spans = levels.map((_, level) => FAN ** level); // blocks under a node of each level
-  const stack = new Int32Array(levels.length * FAN + 1);
-  const levelStack = new Uint8Array(levels.length * FAN + 1);
-  for (let block = 0; block < blocks.length / WORDS; block++) {
-    const least = blocks[block * WORDS];
-    const most = blocks[block * WORDS + 1] | GUARDS;
-    const heights = blocks[block * WORDS + 2];
-    stack[0] = 0;
-    levelStack[0] = top;
-    for (let depth = 1; depth > 0; ) {
-      depth--;
-      const node = stack[depth];
-      const level = levelStack[depth];
-      if (level === 0) {
-        if (!visitBlocks(order.length, boxes, blocks, block, node, visit)) return false;
-        continue;
-      }
-      const below = levels[level - 1];
-      const end = Math.min((node + 1) * FAN, below.length / WORDS);
-      const span = spans[level - 1];
-      for (let child = node * FAN; child < end; child++) {
-        if ((child + 1) * span <= block) continue; // all its blocks come earlier and have been compared with this one
-        if (!boxesMeet(least, most, heights, below, child * WORDS)) continue;
-        stack[depth] = child;
-        levelStack[depth++] = level - 1;
-      }
+  const least = blocks[block * WORDS];
+  const most = blocks[block * WORDS + 1] | GUARDS;
+  const heights = blocks[block * WORDS + 2];
+  stack[0] = 0;
+  levelStack[0] = levels.length - 1;
+  for (let depth = 1; depth > 0; ) {
+    depth--;
+    const node = stack[depth];
+    const level = levelStack[depth];
+    if (level === 0) {
+      if (!visitBlocks(order.length, boxes, blocks, block, node, visit)) return false;
+      continue;
+    }
+    const below = levels[level - 1];
+    const end = Math.min((node + 1) * FAN, below.length / WORDS);
+    const span = spans[level - 1];
+    for (let child = node * FAN; child < end; child++) {
+      if ((child + 1) * span <= block) continue; // all its blocks come earlier and have been compared with this one
+      if (!boxesMeet(least, most, heights, below, child * WORDS)) continue;
+      stack[depth] = child;
+      levelStack[depth++] = level - 1;
     }
   }
   return true;

@@ -37,7 +37,7 @@ export function selfIntersections(
   { examples = 3, budgetPairs = 400_000_000, onPair }: SelfIntersectionOptions = {},
 ): SelfIntersections {
   const { triangles } = mesh;
-  const p = Float64Array.from(mesh.positions); // one kind of array, so that the loops below are compiled once
+  const p = new Float64Array(mesh.positions); // one kind of array, so that the loops below are compiled once
   const planes = trianglePlanes(p, triangles);
   const sorted = boxOrder(p, triangles, flatTriangles(planes));
   const { order } = sorted;
