@@ -1,4 +1,7 @@
-// node tests/fuzz/mesh-fuzz.mjs [--cases 10000] [--seed 1] [--format 3mf]: the long form; needs built packages.
+// node tests/fuzz/mesh-fuzz.mjs [--cases 10000] [--seed 1] [--format 3mf] [--files FOLDER]: the long form; needs built packages.
+// With --files the meshes of a folder (up to 300 KB each) are damaged instead of the made ones.
+import { readdirSync, statSync } from 'node:fs';
+import { join } from 'node:path';
 import { parseArgs } from 'node:util';
 import { SEEDS } from './mesh-seeds.mjs';
 import { runMeshFuzz } from './run-mesh-fuzz.mjs';
@@ -8,10 +11,17 @@ const { values } = parseArgs({
     cases: { type: 'string', default: '10000' },
     seed: { type: 'string', default: '1' },
     format: { type: 'string' },
+    files: { type: 'string' },
   },
 });
 let wrong = 0;
-for (const format of values.format === undefined ? Object.keys(SEEDS) : [values.format]) {
+const formats =
+  values.files !== undefined
+    ? filesIn(values.files)
+    : values.format !== undefined
+      ? [values.format]
+      : Object.keys(SEEDS);
+for (const format of formats) {
   const started = performance.now();
   const r = await runMeshFuzz(format, { seed: values.seed, cases: Number(values.cases) });
   const refused = Object.entries(r.refused).map(([code, n]) => `${code} ${n}`);
@@ -24,3 +34,11 @@ for (const format of values.format === undefined ? Object.keys(SEEDS) : [values.
   wrong += r.crashes.length + r.hangs.length + (r.peakRssBytes > 2 ** 30 ? 1 : 0);
 }
 process.exitCode = wrong === 0 ? 0 : 1;
+
+function filesIn(folder) {
+  const meshes = readdirSync(folder).filter((file) => /\.(stl|obj|ply|glb|gltf|3mf|amf|gz|zip)$/i.test(file));
+  return meshes
+    .map((file) => join(folder, file))
+    .filter((file) => statSync(file).size <= 300_000)
+    .map((file) => `file:${file}`);
+}

@@ -1,10 +1,13 @@
 // Seeded damage to files: the same seed and case give the same bytes.
+import { readFileSync } from 'node:fs';
+import { basename } from 'node:path';
 import { seededRandom } from '@stonehand/base';
+import { unzipSync } from 'fflate';
 import { SEEDS, zip } from './mesh-seeds.mjs';
 
 /** The file of one case. @returns {{ name: string, bytes: Uint8Array }} */
 export function mutated(format, seed, index) {
-  const given = SEEDS[format];
+  const given = seedOf(format);
   const random = seededRandom(hash(`${format} ${seed} ${index}`));
   const pick = (n) => random.below(n);
   if (given.inner !== undefined && pick(3) > 0) {
@@ -15,13 +18,28 @@ export function mutated(format, seed, index) {
   // Archives: the text inside, packed again; or the archive's own bytes, headers above all.
   if (pick(2) === 0) {
     const entry = pick(3) === 0 ? Object.keys(given.entries)[pick(Object.keys(given.entries).length)] : given.mutate;
-    const text = !/\.zip$/.test(entry);
+    const text = !/\.(zip|png|jpe?g|texture)$/i.test(entry);
     const entries = { ...given.entries, [entry]: damaged(given.entries[entry], text, pick) };
     if (pick(10) === 0) delete entries[Object.keys(entries)[pick(Object.keys(entries).length)]];
     return { name: given.name, bytes: zip(entries, pick(2) === 0 ? 0 : 6) };
   }
   const bytes = zip(given.entries);
   return { name: given.name, bytes: pick(2) === 0 ? zipHeaderEdit(bytes, pick) : damaged(bytes, false, pick) };
+}
+
+/** A format's made file, or for `file:PATH` a file of the disk. */
+function seedOf(format) {
+  if (!format.startsWith('file:')) return SEEDS[format];
+  const path = format.slice(5);
+  const name = basename(path);
+  const bytes = new Uint8Array(readFileSync(path));
+  if (!/\.(3mf|zip)$/i.test(name)) return { name, bytes, text: !bytes.subarray(0, 4096).includes(0) };
+  const entries = Object.fromEntries(Object.entries(unzipSync(bytes)).filter(([entry]) => !entry.endsWith('/')));
+  return {
+    name,
+    entries,
+    mutate: Object.keys(entries).find((entry) => /model/i.test(entry)) ?? Object.keys(entries)[0],
+  };
 }
 
 // FNV-1a, 32 bits (Fowler, Noll, Vo; constants from memory).

@@ -2,7 +2,7 @@ import { StonehandError } from '@stonehand/base';
 import { attribute, walkXml } from './walk-xml.ts';
 import { shown, type ZipArchive } from './zip-archive.ts';
 
-export type Relationship = Readonly<{
+type Relationship = Readonly<{
   type: string;
   /** whole part name with its leading slash */
   target: string;

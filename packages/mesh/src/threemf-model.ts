@@ -5,7 +5,7 @@ import { takeTriangles, takeVertices } from './plain-elements.ts';
 import { attribute, foreignAttribute, type PlainRuns, walkXml, type XmlTag } from './walk-xml.ts';
 import { shown } from './zip-archive.ts';
 
-export type ThreemfType = 'model' | 'solidsupport' | 'support' | 'surface' | 'other';
+type ThreemfType = 'model' | 'solidsupport' | 'support' | 'surface' | 'other';
 export type ThreemfReference = Readonly<{ objectId: string; path?: string; placement: Affine }>;
 export type ThreemfObject = Readonly<{
   id: string;
