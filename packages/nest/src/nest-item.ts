@@ -17,6 +17,8 @@ export type NestItem = Readonly<{
   pinned?: string;
   /** copies of a family mate; they go to one printer when the hours allow */
   family?: string;
+  /** how far the outline may be grown to lose corners; default: as little as leaves few. 0 for a copy that fits only just */
+  simplifyMm?: number;
   /** the only turns allowed, degrees counter-clockwise; default: the search's steps */
   turnsDeg?: readonly number[];
 }>;
@@ -25,7 +27,12 @@ export type NestItem = Readonly<{
 export const DEFAULT_TURNS_DEG: readonly number[] = Array.from({ length: 24 }, (_, k) => 15 * k);
 
 // A shadow grown by at most this much costs no more room than a tenth of the usual clearance.
-const SIMPLIFY_MM = 0.25;
+/**
+ * Outlines are grown by up to this much to lose corners: from the first of these at which few convex parts are left. A curved
+ * outline of 200 parts costs a thousand times what one of 12 does, for a gap that is a fraction of the clearance.
+ */
+const SIMPLIFY_MM = [0.25, 0.5, 1, 2] as const;
+const FEW_PARTS = 14;
 
 /** The outlines of copies and plates, each made once: equal copies share a shape. */
 export type Shapes = Readonly<{
@@ -44,15 +51,18 @@ export function newShapes(clearanceMm: number): Shapes {
 export function shapeOfItem(known: Shapes, item: NestItem): Shape {
   const ready = known.byItem.get(item.copyId);
   if (ready !== undefined) return ready;
-  const text = `${item.brimMm} ${JSON.stringify(item.footprint)}`;
+  const text = `${item.brimMm} ${item.simplifyMm ?? ''} ${JSON.stringify(item.footprint)}`;
   let shape = known.shapes.get(text);
   if (shape === undefined) {
     const marginMm = known.clearanceMm / 2 + item.brimMm;
-    shape = shapeOf(item.footprint, { marginMm, wallMm: item.brimMm, simplifyMm: SIMPLIFY_MM, what: item.copyId });
-    known.shapes.set(text, shape);
+    for (const simplifyMm of item.simplifyMm === undefined ? SIMPLIFY_MM : [item.simplifyMm]) {
+      shape = shapeOf(item.footprint, { marginMm, wallMm: item.brimMm, simplifyMm, what: item.copyId });
+      if (shape.parts.length <= FEW_PARTS) break;
+    }
+    known.shapes.set(text, shape!);
   }
-  known.byItem.set(item.copyId, shape);
-  return shape;
+  known.byItem.set(item.copyId, shape!);
+  return shape!;
 }
 
 /** The turns that make a difference for a shape. */
