@@ -1,10 +1,16 @@
-import type { Estimate, Piece } from '@stonehand/model';
+import type { Estimate, Piece, Ring } from '@stonehand/model';
 import type { Engine } from './engine.ts';
 import { estimateTask } from './estimate-task.ts';
 import type { PartOutcome, PieceWork } from './pieces.ts';
 
 /** A piece with its figures on every printer it may go to. */
-export type SlicedPiece = Readonly<{ work: PieceWork; piece: Piece; estimates: readonly Estimate[] }>;
+export type SlicedPiece = Readonly<{
+  work: PieceWork;
+  piece: Piece;
+  estimates: readonly Estimate[];
+  /** the footprint as packing sees it */
+  outline: readonly Ring[];
+}>;
 
 export type SlicedPieces = Readonly<{ pieces: readonly SlicedPiece[]; /** by piece id, why it could not be sliced */ faults: ReadonlyMap<string, string> }>;
 
@@ -31,10 +37,11 @@ export async function estimatePieces(engine: Engine, outcomes: readonly PartOutc
       faults.set(work.id, result.fault.message);
       continue;
     }
-    const { footprint, estimates } = result.value;
+    const { footprint, outline, estimates } = result.value;
     const { spec } = work.part;
     pieces.push({
       work,
+      outline,
       estimates: estimates.map((estimate) => ({ ...estimate, pieceId: work.id })),
       piece: {
         id: work.id,

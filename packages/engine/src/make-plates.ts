@@ -1,5 +1,5 @@
 import { plateSeconds } from '@stonehand/estimate';
-import { DEFAULT_TURNS_DEG, type NestItem } from '@stonehand/nest';
+import type { NestItem } from '@stonehand/nest';
 import type { Estimate, Figure, Plan, Plate, Search, Workspace } from '@stonehand/model';
 import type { Engine } from './engine.ts';
 import type { SlicedPiece } from './estimate-pieces.ts';
@@ -8,6 +8,9 @@ import { plateTask } from './plate-task.ts';
 
 export type CopyToPrint = Readonly<{ copyId: string; piece: SlicedPiece }>;
 export type MadePlates = Readonly<{ plates: readonly Plate[]; unplaced: Plan['waiting']; searches: readonly Search[] }>;
+
+/** Eighths of a turn: what a plate gains by finer steps is less than what it costs to try them for fifty copies. */
+const TURNS_DEG = [0, 45, 90, 135, 180, 225, 270, 315];
 
 /** "heron/head/skull#2" → "heron/head/skull" */
 export function pieceIdOf(copyId: string): string {
@@ -37,10 +40,11 @@ export async function makePlates(engine: Engine, workspace: Workspace, copies: r
   };
 }
 
-function itemOf({ copyId, piece: { piece, work, estimates } }: CopyToPrint): NestItem {
+function itemOf({ copyId, piece: { piece, work, estimates, outline } }: CopyToPrint): NestItem {
+  const turns = Object.values(work.turns);
   return {
     copyId,
-    footprint: piece.footprint,
+    footprint: outline,
     heightMm: piece.pose.heightMm,
     brimMm: work.part.recipe.brimMm,
     materialId: piece.materialId,
@@ -48,7 +52,8 @@ function itemOf({ copyId, piece: { piece, work, estimates } }: CopyToPrint): Nes
     choices: estimates.map(({ printerId, durationS, massG }) => ({ printerId, durationS: durationS.value, massG: massG.value })),
     family: piece.partId,
     // The exact fit may be at a turn between the search's steps.
-    turnsDeg: [...new Set([...DEFAULT_TURNS_DEG, ...Object.values(work.turnDeg)])],
+    turnsDeg: [...new Set([...TURNS_DEG, ...turns.map(({ turnDeg }) => turnDeg)])],
+    ...(turns.some(({ tight }) => tight) ? { simplifyMm: 0 } : {}),
   };
 }
 

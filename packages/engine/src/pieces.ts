@@ -21,11 +21,17 @@ export type PieceWork = Readonly<{
   ref: MeshRef;
   pose: Pose;
   printers: readonly Printer[];
-  /** a turn about z at which it fits, by printer */
-  turnDeg: Readonly<Record<string, number>>;
+  /** by printer: a turn about z at which it fits, and whether only just, so that its outline must not be grown */
+  turns: Readonly<Record<string, TurnThatFits>>;
   partFromPiece: readonly number[];
   joints: readonly Joint[];
 }>;
+
+export type TurnThatFits = Readonly<{ turnDeg: number; tight: boolean }>;
+
+/** More than packing grows an outline by when it drops corners. */
+const ROOM_MM = 2.5;
+const TIGHT_MM = 0.05;
 
 /** What is known of a part after the questions "which way up" and "does it fit". */
 export type PartOutcome = Readonly<{
@@ -105,19 +111,25 @@ function pieceOf(
   joints: readonly Joint[],
 ): PieceWork | undefined {
   for (const { pose, hullXY } of hulls) {
-    const fits = part.printers.map((printer) => ({ printer, turnDeg: turnThatFits(pose, hullXY, printer, part.recipe) }));
-    const good = fits.filter(({ turnDeg }) => turnDeg !== undefined);
-    if (good.length === 0) continue;
-    const turnDeg = Object.fromEntries(good.map((fit) => [fit.printer.id, fit.turnDeg!]));
-    return { id, part, ref, pose, printers: good.map(({ printer }) => printer), turnDeg, partFromPiece, joints };
+    const turns: Record<string, TurnThatFits> = {};
+    for (const printer of part.printers) {
+      const turn = turnThatFits(pose, hullXY, printer, part.recipe);
+      if (turn !== undefined) turns[printer.id] = turn;
+    }
+    const printers = part.printers.filter((printer) => turns[printer.id] !== undefined);
+    if (printers.length > 0) return { id, part, ref, pose, printers, turns, partFromPiece, joints };
   }
   return undefined;
 }
 
-function turnThatFits(pose: Pose, hullXY: Float64Array, printer: Printer, recipe: Recipe): number | undefined {
+// Asked first for a turn with room to spare: at the exact limit of a fit nothing may be rounded.
+function turnThatFits(pose: Pose, hullXY: Float64Array, printer: Printer, recipe: Recipe): TurnThatFits | undefined {
   if (pose.heightMm > printer.heightMm) return undefined;
-  const fit = fitHull(hullXY, printer.usable, { brimMm: recipe.brimMm, keepOut: printer.keepOut });
-  return fit.fits ? fit.turnDeg : undefined;
+  for (const roomMm of [ROOM_MM, TIGHT_MM, 0]) {
+    const fit = fitHull(hullXY, printer.usable, { brimMm: recipe.brimMm + roomMm, keepOut: printer.keepOut });
+    if (fit.fits) return { turnDeg: fit.turnDeg, tight: roomMm < ROOM_MM };
+  }
+  return undefined;
 }
 
 async function splitParts(engine: Engine, outcomes: readonly PartOutcome[], workspace: Workspace, budget: SearchBudget): Promise<Map<PartWork, PartOutcome>> {
