@@ -12,7 +12,7 @@ export type ReadingOptions = Readonly<{
   unitFrom: Reading['unitFrom'];
   /**
    * quick (default): holes, facing, bodies, copies, size; full: also self-intersections, overlapping bodies and thin
-   * walls, at about a second per million triangles
+   * walls, at about three seconds per million triangles
    */
   depth?: 'quick' | 'full';
   /** with depth full: tell of walls thinner than this; none are looked for without it */
