@@ -17,7 +17,7 @@ export type FindOptions = Readonly<{
 }>;
 
 // Numbers of samples of the order that Gardeyn et al. 2025 (arXiv 2509.13329, section on the search of a placement) report.
-export const FIND_DEFAULTS: FindOptions = { spread: 40, snug: 0, near: 20, refined: 3 };
+const FIND_DEFAULTS: FindOptions = { spread: 40, snug: 0, near: 20, refined: 3 };
 
 /**
  * The best place found for item i with everything else standing still: samples, then the best of them slide downhill.

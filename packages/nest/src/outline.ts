@@ -48,7 +48,7 @@ export function outlineAreaMm2(faces: readonly Face[]): number {
 }
 
 /** Even–odd test; points on the edge may go either way. */
-export function isInside(point: readonly [number, number], ring: Ring): boolean {
+function isInside(point: readonly [number, number], ring: Ring): boolean {
   let inside = false;
   for (let i = 0, j = ring.length - 1; i < ring.length; j = i++) {
     const a = ring[i]!;

@@ -79,7 +79,7 @@ export function placesOf(layout: Layout): NestPlace[] {
   }));
 }
 
-export function stripBoundMm(layout: Layout, heightMm: number): number {
+function stripBoundMm(layout: Layout, heightMm: number): number {
   const { world } = layout;
   let area = 0;
   let longest = 0;

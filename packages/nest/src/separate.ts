@@ -10,7 +10,7 @@ export type SeparateOptions = Readonly<{
   strikes: number;
 }>;
 
-export const SEPARATE_DEFAULTS: SeparateOptions = { patience: 2000, strikes: 2 };
+const SEPARATE_DEFAULTS: SeparateOptions = { patience: 2000, strikes: 2 };
 
 const LEAST_PASSES = 25;
 
