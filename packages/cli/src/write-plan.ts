@@ -2,7 +2,7 @@ import { mkdirSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Engine, PlanResult, SlicedPiece } from '@stonehand/engine';
 import type { Plan } from '@stonehand/model';
-import { cautionsOf, planNames, recipeSentence, renderCalendar, renderCsv, renderMarkdown, renderPage } from '@stonehand/report';
+import { planNames, recipeSentence, renderCalendar, renderCsv, renderMarkdown, renderPage } from '@stonehand/report';
 import { replaceFile } from '@stonehand/shop';
 import { glbTask, pictureTask, plateFileTask } from './drawing-tasks.ts';
 import { fileNameOf } from './file-name.ts';
@@ -96,9 +96,4 @@ function sameBytes(path: string, bytes: Uint8Array): boolean {
   } catch {
     return false;
   }
-}
-
-/** All cautions that a plan carries, the queue's own and those of its materials and hardware. */
-export function allCautions(plan: Plan): string[] {
-  return [...new Set([...plan.cautions, ...cautionsOf(plan)])];
 }

@@ -25,7 +25,7 @@ export function folderWorkspace(root: string, files: readonly string[], { bed, u
     taken.add(id);
     return {
       id,
-      name,
+      name: name.replaceAll(/[-_]+/g, ' '),
       assemblyId,
       meshFile: relative(root, resolve(file)).split(sep).join('/'),
       unit: unit ?? 'millimeter',

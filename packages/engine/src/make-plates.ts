@@ -35,9 +35,15 @@ export async function makePlates(engine: Engine, workspace: Workspace, copies: r
       const recipe = workspace.recipes.find(({ id }) => id === draft.recipeId)!;
       const estimates = draft.placed.map(({ copyId }) => pieces.get(pieceIdOf(copyId))!.estimates.find(({ printerId }) => printerId === draft.printerId)!);
       const seconds = plateSeconds({ layerS: estimates.map(({ layerS }) => layerS), recipe, printer });
-      return { ...draft, massG: sumOf(estimates), durationS: scaledTo(seconds, estimates) };
+      return { ...draft, name: whatIsOn(draft), massG: sumOf(estimates), durationS: scaledTo(seconds, estimates) };
     }),
   };
+}
+
+// The printer is named beside it everywhere.
+function whatIsOn({ name, printerId }: Pick<Plate, 'name' | 'printerId'>): string {
+  const ending = ` on ${printerId}`;
+  return name.endsWith(ending) ? name.slice(0, -ending.length) : name;
 }
 
 function itemOf({ copyId, piece: { piece, work, estimates, outline } }: CopyToPrint): NestItem {

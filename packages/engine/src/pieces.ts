@@ -49,10 +49,10 @@ export type PartOutcome = Readonly<{
 
 /**
  * Poses, fit on every printer and, for a part that fits nowhere whole, cuts and the poses of the pieces.
- * A part that is there already gets its poses too where its mass is not stated: it counts in the balance.
+ * A part that is not printed here gets its poses too: its shape counts in the balance.
  */
 export async function partOutcomes(engine: Engine, works: readonly PartWork[], workspace: Workspace, budget: SearchBudget): Promise<PartOutcome[]> {
-  const posed = works.filter((work) => work.ref !== undefined && (work.spec.status === 'print' || work.spec.massG === undefined));
+  const posed = works.filter((work) => work.ref !== undefined);
   const poses = await engine.map(
     poseTask,
     posed.map((work) => {

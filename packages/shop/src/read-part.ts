@@ -41,7 +41,8 @@ export function readPart(name: string, entry: Entry, folder: string, known: Know
   if (meshFile === undefined) return undefined;
   return {
     id: partIdOf(folder, name),
-    name: textOf(entry, 'name') ?? name,
+    // "back-shell" is an id; people read "back shell".
+    name: textOf(entry, 'name') ?? name.replaceAll(/[-_]+/g, ' '),
     assemblyId: folder,
     meshFile,
     unit: unit ?? 'mm',

@@ -4,7 +4,7 @@ import { renderSummary } from '@stonehand/report';
 import { parseMoment, toInstant } from '@stonehand/schedule';
 import type { Verb } from '../program.ts';
 import { workspaceOf } from '../workspace-of.ts';
-import { allCautions, writePlan } from '../write-plan.ts';
+import { writePlan } from '../write-plan.ts';
 
 type PlanOptions = Readonly<{ from?: string; to?: string; bed?: string; unit?: string; seed?: number; out?: string }>;
 
@@ -23,7 +23,6 @@ export const plan: Verb<PlanOptions> = async (names, options, context) => {
   });
   const folder = resolve(options.out ?? (onDisk ? resolve(workspace.root, workspace.reportsFolder ?? 'reports') : 'stonehand-plan'));
   const written = await writePlan(engine, result, folder);
-  const shown = { ...result.plan, cautions: allCautions(result.plan) };
-  context.print(options.json === true ? JSON.stringify(result.plan) : `${renderSummary(shown, { width: context.width, colour: context.colour })}\npage: ${written.page}`);
+  context.print(options.json === true ? JSON.stringify(result.plan) : `${renderSummary(result.plan, { width: context.width, colour: context.colour })}\npage: ${written.page}`);
   return result.plan.readings.some((reading) => reading.grade === 'untrusted') || result.parts.some(({ fault }) => fault !== undefined) ? 1 : 0;
 };
