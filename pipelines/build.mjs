@@ -60,8 +60,12 @@ await fs.copy(path.join(root, 'LICENSE'), path.join(out, 'LICENSE'));
 const stated = manifest.dependencies;
 const missing = [...outside].filter((name) => stated[name] === undefined);
 // Some are loaded by name on first use (createRequire), which the bundler does not see as an import.
-const texts = await Promise.all((await glob('*.js', { cwd: out })).map((file) => fs.readFile(path.join(out, file), 'utf8')));
-const idle = Object.keys(stated).filter((name) => !outside.has(name) && !texts.some((text) => text.includes(`"${name}`)));
+const texts = await Promise.all(
+  (await glob('*.js', { cwd: out })).map((file) => fs.readFile(path.join(out, file), 'utf8')),
+);
+const idle = Object.keys(stated).filter(
+  (name) => !outside.has(name) && !texts.some((text) => text.includes(`"${name}`)),
+);
 const loose = Object.entries(stated).filter(([, version]) => !/^\d+\.\d+\.\d+$/.test(version));
 const differing = await versionsThatDiffer(stated);
 const faults = [

@@ -41,11 +41,31 @@ describe('a broken mesh gives one clear line, exit code 2 and nothing written', 
 
 describe('a broken workspace gives one clear line with file, line and column, exit code 2 and nothing written', () => {
   const faults: readonly (readonly [string, (root: string) => void, RegExp])[] = [
-    ['a mesh that is missing', replaceIn('heron/head/assembly.yaml', 'mesh: skull.stl', 'mesh: skul.stl'), /heron\/head\/assembly\.yaml:\d+:\d+ .*skul\.stl/],
-    ['an unknown key', replaceIn('heron/head/assembly.yaml', 'mesh: skull.stl', 'mesh: skull.stl\n    quantiy: 2'), /heron\/head\/assembly\.yaml:\d+:\d+ .*quantiy/],
-    ['a negative quantity', replaceIn('heron/head/assembly.yaml', 'mesh: skull.stl', 'mesh: skull.stl\n    quantity: -2'), /heron\/head\/assembly\.yaml:\d+:\d+ .*-2/],
-    ['a mesh outside the workspace', replaceIn('heron/head/assembly.yaml', 'mesh: skull.stl', 'mesh: ../../../outside.stl'), /heron\/head\/assembly\.yaml:\d+:\d+ .*outside/],
-    ['YAML that cannot be parsed', replaceIn('heron/head/assembly.yaml', 'mesh: skull.stl', 'mesh: "skull.stl'), /heron\/head\/assembly\.yaml:\d+:\d+ /],
+    [
+      'a mesh that is missing',
+      replaceIn('heron/head/assembly.yaml', 'mesh: skull.stl', 'mesh: skul.stl'),
+      /heron\/head\/assembly\.yaml:\d+:\d+ .*skul\.stl/,
+    ],
+    [
+      'an unknown key',
+      replaceIn('heron/head/assembly.yaml', 'mesh: skull.stl', 'mesh: skull.stl\n    quantiy: 2'),
+      /heron\/head\/assembly\.yaml:\d+:\d+ .*quantiy/,
+    ],
+    [
+      'a negative quantity',
+      replaceIn('heron/head/assembly.yaml', 'mesh: skull.stl', 'mesh: skull.stl\n    quantity: -2'),
+      /heron\/head\/assembly\.yaml:\d+:\d+ .*-2/,
+    ],
+    [
+      'a mesh outside the workspace',
+      replaceIn('heron/head/assembly.yaml', 'mesh: skull.stl', 'mesh: ../../../outside.stl'),
+      /heron\/head\/assembly\.yaml:\d+:\d+ .*outside/,
+    ],
+    [
+      'YAML that cannot be parsed',
+      replaceIn('heron/head/assembly.yaml', 'mesh: skull.stl', 'mesh: "skull.stl'),
+      /heron\/head\/assembly\.yaml:\d+:\d+ /,
+    ],
   ];
   test.each(faults)('%s', (_name, spoil, what) => {
     const root = join(folder, 'parts');
@@ -83,7 +103,9 @@ function withFloat(value: number): Uint8Array {
 function textBehindBinaryHeader(): Uint8Array {
   const header = new Uint8Array(84);
   header.set(new TextEncoder().encode('binary header'));
-  const text = new TextEncoder().encode('facet normal 0 0 1\n outer loop\n vertex 0 0 0\n vertex 1 0 0\n vertex 0 1 0\n endloop\nendfacet\nendsolid\n');
+  const text = new TextEncoder().encode(
+    'facet normal 0 0 1\n outer loop\n vertex 0 0 0\n vertex 1 0 0\n vertex 0 1 0\n endloop\nendfacet\nendsolid\n',
+  );
   const bytes = new Uint8Array(84 + text.length);
   bytes.set(header);
   bytes.set(text, 84);

@@ -47,7 +47,11 @@ describe('the plan of the demo workspace', () => {
   test('no two copies overlap or come too close, none leaves the usable area (checked with polyclip-ts)', () => {
     const brim = new Map(plan.recipes.map(({ id, brimMm }) => [id, brimMm]));
     const outlines = plan.pieces.flatMap((piece) =>
-      Array.from({ length: 20 }, (_, n) => ({ copyId: `${piece.id}#${n + 1}`, footprint: piece.footprint, brimMm: brim.get(piece.recipeId)! })),
+      Array.from({ length: 20 }, (_, n) => ({
+        copyId: `${piece.id}#${n + 1}`,
+        footprint: piece.footprint,
+        brimMm: brim.get(piece.recipeId)!,
+      })),
     );
     const faults = plan.plates.flatMap((plate) => {
       const printer = plan.printers.find(({ id }) => id === plate.printerId)!;
@@ -87,7 +91,11 @@ describe('the plan of the demo workspace', () => {
       todo: plan.todo,
       waiting: plan.plates
         .filter(({ id }) => !onRun.has(id))
-        .map(({ id, placed }) => ({ plateId: id, copyIds: placed.map(({ copyId }) => copyId), reason: reasonOf.get(placed[0]!.copyId) ?? '' })),
+        .map(({ id, placed }) => ({
+          plateId: id,
+          copyIds: placed.map(({ copyId }) => copyId),
+          reason: reasonOf.get(placed[0]!.copyId) ?? '',
+        })),
     } satisfies Pick<Schedule, 'runs' | 'todo' | 'waiting'>;
     expect(plan.runs.length).toBeGreaterThan(3);
     expect(brokenRules(input, { ...EMPTY_SCHEDULE, ...schedule })).toEqual([]);
@@ -97,14 +105,22 @@ describe('the plan of the demo workspace', () => {
     const wanted = plan.parts.flatMap((part) => {
       if (part.status !== 'print') return [];
       const spec = allParts(workspace).find(({ id }) => id === part.id)!;
-      const there = new Set(workspace.ledger.flatMap((entry) => (entry.what === 'done' || entry.what === 'have' ? (entry.copyIds ?? []) : (entry.savedIds ?? []))));
+      const there = new Set(
+        workspace.ledger.flatMap((entry) =>
+          entry.what === 'done' || entry.what === 'have' ? (entry.copyIds ?? []) : (entry.savedIds ?? []),
+        ),
+      );
       const ids = part.pieceIds.length > 0 ? part.pieceIds : [part.id];
       return ids.flatMap((id) =>
-        Array.from({ length: spec.quantity + spec.spares }, (_, n) => `${id}#${n + 1}`).filter((copy) => !there.has(copy) && !there.has(`${part.id}#${copy.split('#')[1]}`)),
+        Array.from({ length: spec.quantity + spec.spares }, (_, n) => `${id}#${n + 1}`).filter(
+          (copy) => !there.has(copy) && !there.has(`${part.id}#${copy.split('#')[1]}`),
+        ),
       );
     });
     const onRun = new Set(plan.runs.map(({ plateId }) => plateId));
-    const planned = plan.plates.filter(({ id }) => onRun.has(id)).flatMap(({ placed }) => placed.map(({ copyId }) => copyId));
+    const planned = plan.plates
+      .filter(({ id }) => onRun.has(id))
+      .flatMap(({ placed }) => placed.map(({ copyId }) => copyId));
     const waiting = plan.waiting.map(({ copyId }) => copyId);
     expect([...planned, ...waiting].sort()).toEqual(wanted.sort());
     expect(plan.waiting.filter(({ reason }) => reason.length < 6)).toEqual([]);

@@ -4,12 +4,16 @@ import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { freshFolder, ROOT } from './helpers/stonehand.ts';
 
-const npm = (args: readonly string[], cwd: string): string => execFileSync('npm', args, { cwd, encoding: 'utf8', stdio: ['ignore', 'pipe', 'pipe'] });
+const npm = (args: readonly string[], cwd: string): string =>
+  execFileSync('npm', args, { cwd, encoding: 'utf8', stdio: ['ignore', 'pipe', 'pipe'] });
 
 describe('the command, packed and installed elsewhere', () => {
   test('npm pack gives a package that installs into an empty folder and works there', () => {
     const away = freshFolder('packed');
-    const name = npm(['pack', '--silent', '--pack-destination', away], join(ROOT, 'packages/cli')).trim().split('\n').at(-1)!;
+    const name = npm(['pack', '--silent', '--pack-destination', away], join(ROOT, 'packages/cli'))
+      .trim()
+      .split('\n')
+      .at(-1)!;
     const home = join(away, 'elsewhere');
     mkdirSync(home);
     writeFileSync(join(home, 'package.json'), '{"private":true}');
@@ -19,7 +23,11 @@ describe('the command, packed and installed elsewhere', () => {
     expect(manifest.devDependencies).toBeUndefined();
     const command = join(home, 'node_modules/.bin/stonehand');
     const run = (args: readonly string[]): string =>
-      execFileSync(command, args, { cwd: home, encoding: 'utf8', env: { ...process.env, XDG_CACHE_HOME: join(away, 'cache') } });
+      execFileSync(command, args, {
+        cwd: home,
+        encoding: 'utf8',
+        env: { ...process.env, XDG_CACHE_HOME: join(away, 'cache') },
+      });
     expect(run(['--help'])).toContain('plan');
     // Four parts, so that the packed worker is used too.
     const rows = JSON.parse(run(['fit', join(ROOT, 'parts/heron/neck'), '--bed', '220x220x250', '--json']));

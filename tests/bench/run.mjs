@@ -6,7 +6,9 @@ const [name, ...rest] = process.argv.slice(2);
 const file = join(import.meta.dirname, `${name}.mjs`);
 if (name === undefined || name === 'run' || !existsSync(file)) {
   const names = readdirSync(import.meta.dirname).filter((entry) => entry.endsWith('.mjs') && entry !== 'run.mjs');
-  console.error(`Usage: npm run bench -- NAME [options]\nBenchmarks: ${names.map((entry) => entry.slice(0, -4)).join(', ')}`);
+  console.error(
+    `Usage: npm run bench -- NAME [options]\nBenchmarks: ${names.map((entry) => entry.slice(0, -4)).join(', ')}`,
+  );
   process.exit(2);
 }
 process.argv.splice(1, 2, file, ...rest);

@@ -11,7 +11,10 @@ export const SHARED_DATA: string = join(ROOT, '../shared/data');
 export type Ran = Readonly<{ code: number; out: string; err: string }>;
 
 /** Runs the built command as a user would, with a cache of its own. */
-export function stonehand(args: readonly string[], { cwd = ROOT, cache = CACHE }: { cwd?: string; cache?: string } = {}): Ran {
+export function stonehand(
+  args: readonly string[],
+  { cwd = ROOT, cache = CACHE }: { cwd?: string; cache?: string } = {},
+): Ran {
   const { status, stdout, stderr } = spawnSync(process.execPath, [COMMAND, ...args], {
     cwd,
     encoding: 'utf8',

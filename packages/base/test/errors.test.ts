@@ -5,7 +5,10 @@ import { expect, test } from 'vitest';
 
 test('every error code stands in DEVELOPERS.md with the same words, and no other does', () => {
   const page = readFileSync(join(import.meta.dirname, '../../../DEVELOPERS.md'), 'utf8');
-  const rows = [...page.slice(page.indexOf('## Error codes')).matchAll(/^\| ([A-Z_]+) \| (.+) \|$/gm)].map((m) => [m[1], m[2]]);
+  const rows = [...page.slice(page.indexOf('## Error codes')).matchAll(/^\| ([A-Z_]+) \| (.+) \|$/gm)].map((m) => [
+    m[1],
+    m[2],
+  ]);
   expect(rows.filter(([code]) => code !== 'code')).toEqual(Object.entries(ERROR_CODES));
 });
 

@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import type { UnitSystem } from '@stonehand/base';
 import { type Engine, openEngine } from '@stonehand/engine';
-import { openLog, type Log } from './log.ts';
+import { type Log, openLog } from './log.ts';
 import { progressBar } from './progress.ts';
 
 /** Options that every verb takes. */
@@ -79,6 +79,7 @@ export function openContext(options: CommonOptions): Context {
 }
 
 function userCacheFolder(): string {
-  const base = process.env['XDG_CACHE_HOME'] ?? (process.platform === 'win32' ? process.env['LOCALAPPDATA'] : undefined);
+  const base =
+    process.env['XDG_CACHE_HOME'] ?? (process.platform === 'win32' ? process.env['LOCALAPPDATA'] : undefined);
   return join(base ?? join(homedir(), '.cache'), 'stonehand');
 }

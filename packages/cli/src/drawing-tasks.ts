@@ -15,7 +15,11 @@ async function posed({ mesh, pose }: Pick<PosedInput, 'mesh' | 'pose'>, { cacheF
 /** A picture of a piece as it is printed. */
 export const pictureTask: Task<PosedInput, Base64> = {
   name: 'picture',
-  keyed: ({ mesh, pose, overhangFromVerticalDeg }) => ({ mesh: keyOfMesh(mesh), rotation: pose.rotation, overhangFromVerticalDeg }),
+  keyed: ({ mesh, pose, overhangFromVerticalDeg }) => ({
+    mesh: keyOfMesh(mesh),
+    rotation: pose.rotation,
+    overhangFromVerticalDeg,
+  }),
   run: async (input, context) => {
     const png = posePng(await posed(input, context), { overhangFromVerticalDeg: input.overhangFromVerticalDeg });
     return Buffer.from(png).toString('base64');
@@ -25,7 +29,12 @@ export const pictureTask: Task<PosedInput, Base64> = {
 /** A piece as it is printed, as GLB with overhang angles as vertex colours. */
 export const glbTask: Task<PosedInput, Base64> = {
   name: 'glb',
-  keyed: ({ mesh, pose, overhangFromVerticalDeg, name }) => ({ mesh: keyOfMesh(mesh), rotation: pose.rotation, overhangFromVerticalDeg, name }),
+  keyed: ({ mesh, pose, overhangFromVerticalDeg, name }) => ({
+    mesh: keyOfMesh(mesh),
+    rotation: pose.rotation,
+    overhangFromVerticalDeg,
+    name,
+  }),
   run: async (input, context) => {
     const { name, overhangFromVerticalDeg } = input;
     const glb = await partGlb(await posed(input, context), { name, overhangFromVerticalDeg });
@@ -45,7 +54,10 @@ export type PlateFileInput = Readonly<{
 /** A plate as 3MF. */
 export const plateFileTask: Task<PlateFileInput, Base64> = {
   name: 'plate file',
-  keyed: ({ pieces, ...rest }) => ({ ...rest, pieces: pieces.map(({ piece, mesh, name }) => ({ piece, mesh: keyOfMesh(mesh), name })) }),
+  keyed: ({ pieces, ...rest }) => ({
+    ...rest,
+    pieces: pieces.map(({ piece, mesh, name }) => ({ piece, mesh: keyOfMesh(mesh), name })),
+  }),
   run: async ({ plate, pieces, materials, title, application, description }, context) => {
     const meshes = new Map<string, Mesh>();
     for (const { piece, mesh } of pieces) meshes.set(piece.id, await posed({ mesh, pose: piece.pose }, context));

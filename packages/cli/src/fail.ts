@@ -16,7 +16,9 @@ export function reportFailure(error: unknown, options: Readonly<{ json?: boolean
     return code === 'INTERNAL' || code === 'GEOMETRY_FAILED' ? 3 : 2;
   }
   const words = error instanceof Error ? error.message : String(error);
-  process.stderr.write(`stonehand: ${words}\n  This is a fault of stonehand, not of your files. Run again with --debug and report what it prints.\n`);
+  process.stderr.write(
+    `stonehand: ${words}\n  This is a fault of stonehand, not of your files. Run again with --debug and report what it prints.\n`,
+  );
   if (options.debug === true && error instanceof Error) process.stderr.write(`${error.stack ?? ''}\n`);
   return 3;
 }

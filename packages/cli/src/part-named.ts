@@ -4,7 +4,7 @@ import { type Engine, type MeshRef, type PartWork, partWorks } from '@stonehand/
 import type { Printer, Recipe, Workspace } from '@stonehand/model';
 import type { Context } from './context.ts';
 import { pickById } from './pick-by-id.ts';
-import { workspaceOf, type Where } from './workspace-of.ts';
+import { type Where, workspaceOf } from './workspace-of.ts';
 
 export type NamedPart = Readonly<{
   part: Readonly<{ name: string; ref: MeshRef; recipe: Recipe }>;
@@ -14,14 +14,19 @@ export type NamedPart = Readonly<{
 }>;
 
 /** A mesh file, or a part of the workspace by its id or the end of it ("skull" for heron/head/skull), and the printers asked for. */
-export async function partNamed(name: string, options: Where & { readonly on?: string }, context: Context): Promise<NamedPart> {
+export async function partNamed(
+  name: string,
+  options: Where & { readonly on?: string },
+  context: Context,
+): Promise<NamedPart> {
   const isFile = existsSync(name);
   const { workspace, onDisk } = await workspaceOf(isFile ? name : undefined, options);
   const engine = context.engine(onDisk ? workspace.root : undefined);
   const works = await partWorks(workspace, engine.content);
   const work = isFile ? works[0]! : byName(works, name);
   if (work.fault !== undefined) throw work.fault;
-  if (work.ref === undefined) throw new StonehandError('USAGE', `${name}: this part has no mesh`, 'Only a part with a mesh can be cut.');
+  if (work.ref === undefined)
+    throw new StonehandError('USAGE', `${name}: this part has no mesh`, 'Only a part with a mesh can be cut.');
   const printers = options.on === undefined ? work.printers : [pickById(workspace.printers, options.on, 'printer')];
   return { part: { name: work.spec.name, ref: work.ref, recipe: work.recipe }, printers, engine, workspace };
 }
@@ -30,10 +35,19 @@ function byName(works: readonly PartWork[], name: string): PartWork {
   const found = works.filter(({ spec }) => spec.id === name || spec.id.endsWith(`/${name}`));
   if (found.length === 1) return found[0]!;
   const ids = works.map(({ spec }) => spec.id);
-  const near = nearestName(name, ids.flatMap((id) => [id, id.slice(id.lastIndexOf('/') + 1)]));
+  const near = nearestName(
+    name,
+    ids.flatMap((id) => [id, id.slice(id.lastIndexOf('/') + 1)]),
+  );
   throw new StonehandError(
     'DATA_UNKNOWN',
-    found.length === 0 ? `there is no part or file "${name}"` : `"${name}" could be any of ${found.map(({ spec }) => spec.id).join(', ')}`,
-    found.length > 1 ? 'Write the whole id.' : near === undefined ? `Known parts: ${ids.join(', ')}.` : `Did you mean "${near}"?`,
+    found.length === 0
+      ? `there is no part or file "${name}"`
+      : `"${name}" could be any of ${found.map(({ spec }) => spec.id).join(', ')}`,
+    found.length > 1
+      ? 'Write the whole id.'
+      : near === undefined
+        ? `Known parts: ${ids.join(', ')}.`
+        : `Did you mean "${near}"?`,
   );
 }

@@ -1,6 +1,6 @@
-import { programVersion } from '@stonehand/engine';
-import { Command, CommanderError, InvalidArgumentError, Option } from 'commander';
 import { StonehandError } from '@stonehand/base';
+import { programVersion } from '@stonehand/engine';
+import { Command, type CommanderError, InvalidArgumentError, Option } from 'commander';
 import { type CommonOptions, type Context, openContext } from './context.ts';
 
 /** A verb's work: returns the exit code. Loaded only when the verb is called. */
@@ -9,67 +9,154 @@ export type Verb<O> = (names: readonly string[], options: O & CommonOptions, con
 /** The command line: what each verb takes, and help with an example. The work itself lies in verbs/. */
 export function buildProgram(): Command {
   const program = new Command('stonehand')
-    .description('Plans the printing of things built out of dozens of parts: what fits which bed, which way up, grams and hours, plates, a queue around your days, what to buy, what it weighs.')
+    .description(
+      'Plans the printing of things built out of dozens of parts: what fits which bed, which way up, grams and hours, plates, a queue around your days, what to buy, what it weighs.',
+    )
     .version(programVersion(), '--version', 'print the version')
     .helpOption('-h, --help', 'show this help')
     .showHelpAfterError('  See the same command with --help.')
     .configureHelp({ sortSubcommands: false })
     .exitOverride(asUsageError)
-    .addHelpText('after', '\nExamples:\n  stonehand fit ~/models --bed 220x220x250     what fits a bed, no set-up needed\n  stonehand init ~/models                      make a workspace of a folder of meshes\n  stonehand plan --from "fri 18:00" --to "sun 22:00"\n');
+    .addHelpText(
+      'after',
+      '\nExamples:\n  stonehand fit ~/models --bed 220x220x250     what fits a bed, no set-up needed\n  stonehand init ~/models                      make a workspace of a folder of meshes\n  stonehand plan --from "fri 18:00" --to "sun 22:00"\n',
+    );
 
-  verb(program, 'init [folder]', 'make a workspace of a folder of mesh files', 'stonehand init ~/models/heron', () => import('./verbs/init.ts').then((m) => m.init))
-    .option('--unit <unit>', 'unit of files that state none (mm, cm, m, in, ft)');
-  verb(program, 'measure <files...>', 'what each mesh file is: size, volume, area, centre, inertia, closed or not, what is wrong', 'stonehand measure parts/*.stl --json', () => import('./verbs/measure.ts').then((m) => m.measure))
+  verb(program, 'init [folder]', 'make a workspace of a folder of mesh files', 'stonehand init ~/models/heron', () =>
+    import('./verbs/init.ts').then((m) => m.init),
+  ).option('--unit <unit>', 'unit of files that state none (mm, cm, m, in, ft)');
+  verb(
+    program,
+    'measure <files...>',
+    'what each mesh file is: size, volume, area, centre, inertia, closed or not, what is wrong',
+    'stonehand measure parts/*.stl --json',
+    () => import('./verbs/measure.ts').then((m) => m.measure),
+  )
     .option('--unit <unit>', 'unit of files that state none (mm, cm, m, in, ft)')
     .option('--sections <heights>', 'area and outline length at these heights in mm, with commas between', numbers)
     .option('--second-reading', 'let an independent library read STL files too, and compare');
-  verb(program, 'check [workspace]', 'everything that is wrong or doubtful: workspace files, meshes, limits', 'stonehand check', () => import('./verbs/check.ts').then((m) => m.check));
-  verb(program, 'fit [path]', 'which parts fit which bed: as they are, turned, tipped, split or not at all', 'stonehand fit ~/models --bed 220x220x250', () => import('./verbs/fit.ts').then((m) => m.fit))
-    .option('--bed <size>', 'bed instead of the workspace\'s printers: WxDxH or round:DxH, in mm')
+  verb(
+    program,
+    'check [workspace]',
+    'everything that is wrong or doubtful: workspace files, meshes, limits',
+    'stonehand check',
+    () => import('./verbs/check.ts').then((m) => m.check),
+  );
+  verb(
+    program,
+    'fit [path]',
+    'which parts fit which bed: as they are, turned, tipped, split or not at all',
+    'stonehand fit ~/models --bed 220x220x250',
+    () => import('./verbs/fit.ts').then((m) => m.fit),
+  )
+    .option('--bed <size>', "bed instead of the workspace's printers: WxDxH or round:DxH, in mm")
     .option('--unit <unit>', 'unit of files that state none')
-    .option('--pose <rule>', 'asModelled: figures of the file\'s own pose only')
+    .option('--pose <rule>', "asModelled: figures of the file's own pose only")
     .option('--weights <what>', 'support: only the volume of support counts');
-  verb(program, 'split <part>', 'where to cut a part that fits no bed, and the pieces (plain version: plane cuts, glued butt joints and dowel places)', 'stonehand split back-shell --on loft --out pieces', () => import('./verbs/split.ts').then((m) => m.split))
+  verb(
+    program,
+    'split <part>',
+    'where to cut a part that fits no bed, and the pieces (plain version: plane cuts, glued butt joints and dowel places)',
+    'stonehand split back-shell --on loft --out pieces',
+    () => import('./verbs/split.ts').then((m) => m.split),
+  )
     .option('--bed <size>', 'bed to fit: WxDxH or round:DxH, in mm')
     .option('--on <printer>', 'printer of the workspace to fit')
     .option('--pieces <n>', 'so many pieces', wholeNumber)
     .option('--out <folder>', 'write the pieces here')
     .option('--unit <unit>', 'unit of a file that states none');
-  verb(program, 'estimate [files...]', 'grams, metres and hours from real bead paths', 'stonehand estimate skull.stl --material PETG', () => import('./verbs/estimate.ts').then((m) => m.estimate))
+  verb(
+    program,
+    'estimate [files...]',
+    'grams, metres and hours from real bead paths',
+    'stonehand estimate skull.stl --material PETG',
+    () => import('./verbs/estimate.ts').then((m) => m.estimate),
+  )
     .option('--recipe <id>', 'recipe of the workspace, or the built-in one')
     .option('--printer <id>', 'printer of the workspace')
     .option('--material <id>', 'material of the workspace, or a built-in kind')
     .option('--unit <unit>', 'unit of files that state none')
     .option('--bed <size>', 'bed when there is no workspace');
-  verb(program, 'plan [path]', 'plates, queue, filament, weight and the page, for a window of time', 'stonehand plan --from "fri 18:00" --to "sun 22:00"', () => import('./verbs/plan.ts').then((m) => m.plan))
+  verb(
+    program,
+    'plan [path]',
+    'plates, queue, filament, weight and the page, for a window of time',
+    'stonehand plan --from "fri 18:00" --to "sun 22:00"',
+    () => import('./verbs/plan.ts').then((m) => m.plan),
+  )
     .option('--from <moment>', 'start of the window ("fri 18:00", "2026-06-05 18:00", RFC 3339); default: now')
     .option('--to <moment>', 'end of the window; default: no end')
     .option('--bed <size>', 'bed when there is no workspace')
     .option('--unit <unit>', 'unit of files that state none')
     .option('--seed <n>', 'seed of the searches', wholeNumber)
     .option('--out <folder>', 'where to write (default: reports beside the workspace)');
-  verb(program, 'buy [workspace]', 'filament to buy for this window and for all that remains', 'stonehand buy --from "fri 18:00" --to "sun 22:00"', () => import('./verbs/buy.ts').then((m) => m.buy))
+  verb(
+    program,
+    'buy [workspace]',
+    'filament to buy for this window and for all that remains',
+    'stonehand buy --from "fri 18:00" --to "sun 22:00"',
+    () => import('./verbs/buy.ts').then((m) => m.buy),
+  )
     .option('--from <moment>', 'start of the window')
     .option('--to <moment>', 'end of the window');
-  verb(program, 'weigh [assembly]', 'assembled mass and balance against the limits (plain version: no proposals to lighten yet)', 'stonehand weigh heron/head', () => import('./verbs/weigh.ts').then((m) => m.weigh));
-  verb(program, 'compare <a> <b>', 'two revisions of a mesh: same shape or not, and what differs (plain version: meshes, not workspaces)', 'stonehand compare old/skull.stl new/skull.stl', () => import('./verbs/compare.ts').then((m) => m.compare))
-    .option('--unit <unit>', 'unit of files that state none');
-  verb(program, 'accept <part>', 'keep the planned pose and cut of a part, whatever a later search finds', 'stonehand accept heron/body/back-shell', () => import('./verbs/accept.ts').then((m) => m.accept));
-  verb(program, 'record <what> [names...]', 'write down what came off the printers: started, done, failed, weighed, have', 'stonehand record done heron/head/skull#1 --grams 96', () => import('./verbs/record.ts').then((m) => m.record))
+  verb(
+    program,
+    'weigh [assembly]',
+    'assembled mass and balance against the limits (plain version: no proposals to lighten yet)',
+    'stonehand weigh heron/head',
+    () => import('./verbs/weigh.ts').then((m) => m.weigh),
+  );
+  verb(
+    program,
+    'compare <a> <b>',
+    'two revisions of a mesh: same shape or not, and what differs (plain version: meshes, not workspaces)',
+    'stonehand compare old/skull.stl new/skull.stl',
+    () => import('./verbs/compare.ts').then((m) => m.compare),
+  ).option('--unit <unit>', 'unit of files that state none');
+  verb(
+    program,
+    'accept <part>',
+    'keep the planned pose and cut of a part, whatever a later search finds',
+    'stonehand accept heron/body/back-shell',
+    () => import('./verbs/accept.ts').then((m) => m.accept),
+  );
+  verb(
+    program,
+    'record <what> [names...]',
+    'write down what came off the printers: started, done, failed, weighed, have',
+    'stonehand record done heron/head/skull#1 --grams 96',
+    () => import('./verbs/record.ts').then((m) => m.record),
+  )
     .option('--layer <n>', 'layer at which it failed', wholeNumber)
     .option('--saved <copies...>', 'copies of a failed run that are good all the same')
     .option('--grams <g>', 'what it weighs')
     .option('--minutes <n>', 'how long it took', wholeNumber)
     .option('--at <moment>', 'when; default: now')
     .option('--note <text>', 'anything worth keeping');
-  verb(program, 'report [plan]', 'write the page and the other outputs again from a plan.json', 'stonehand report reports/plan.json --out page', () => import('./verbs/report.ts').then((m) => m.report))
-    .option('--out <folder>', 'where to write (default: beside the plan)');
-  verb(program, 'pack [workspace]', 'a folder to share: STL files, print notes, bought items, licences', 'stonehand pack --out heron-to-share', () => import('./verbs/pack.ts').then((m) => m.pack))
-    .option('--out <folder>', 'where to write');
+  verb(
+    program,
+    'report [plan]',
+    'write the page and the other outputs again from a plan.json',
+    'stonehand report reports/plan.json --out page',
+    () => import('./verbs/report.ts').then((m) => m.report),
+  ).option('--out <folder>', 'where to write (default: beside the plan)');
+  verb(
+    program,
+    'pack [workspace]',
+    'a folder to share: STL files, print notes, bought items, licences',
+    'stonehand pack --out heron-to-share',
+    () => import('./verbs/pack.ts').then((m) => m.pack),
+  ).option('--out <folder>', 'where to write');
   return program;
 }
 
-function verb<O>(program: Command, usage: string, description: string, example: string, load: () => Promise<Verb<O>>): Command {
+function verb<O>(
+  program: Command,
+  usage: string,
+  description: string,
+  example: string,
+  load: () => Promise<Verb<O>>,
+): Command {
   return program
     .command(usage)
     .description(description)
@@ -110,7 +197,11 @@ function wholeNumber(text: string): number {
 function numbers(text: string): number[] {
   const values = text.split(',').map(Number);
   if (values.some((value) => !Number.isFinite(value))) {
-    throw new StonehandError('USAGE', `--sections ${text}: not a list of numbers`, 'Write heights in mm with commas between, such as 5,10,15.5.');
+    throw new StonehandError(
+      'USAGE',
+      `--sections ${text}: not a list of numbers`,
+      'Write heights in mm with commas between, such as 5,10,15.5.',
+    );
   }
   return values;
 }

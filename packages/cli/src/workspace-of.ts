@@ -1,5 +1,5 @@
-import { resolve } from 'node:path';
 import { statSync } from 'node:fs';
+import { resolve } from 'node:path';
 import { StonehandError } from '@stonehand/base';
 import { folderWorkspace, meshFilesOf } from '@stonehand/engine';
 import type { Workspace } from '@stonehand/model';
@@ -18,9 +18,13 @@ export type Found = Readonly<{ workspace: Workspace; onDisk: boolean }>;
 export async function workspaceOf(path: string | undefined, where: Where): Promise<Found> {
   const start = resolve(path ?? '.');
   const facts = statSync(start, { throwIfNoEntry: false });
-  if (facts === undefined) throw new StonehandError('FILE_MISSING', `${path}: there is no such file or folder`, 'Check the name.');
+  if (facts === undefined)
+    throw new StonehandError('FILE_MISSING', `${path}: there is no such file or folder`, 'Check the name.');
   const root = where.bed === undefined ? await findWorkspaceRoot(start) : undefined;
-  const found = root === undefined || !facts.isDirectory() ? bareFiles(start, facts.isDirectory(), where) : { workspace: await loadWorkspace(root), onDisk: true };
+  const found =
+    root === undefined || !facts.isDirectory()
+      ? bareFiles(start, facts.isDirectory(), where)
+      : { workspace: await loadWorkspace(root), onDisk: true };
   if (where.units === undefined) return found;
   return { ...found, workspace: { ...found.workspace, unitsShown: where.units } };
 }
@@ -29,7 +33,11 @@ export async function workspaceOf(path: string | undefined, where: Where): Promi
 export async function workspaceOnDisk(path: string | undefined, where: Where = {}): Promise<Workspace> {
   const root = await findWorkspaceRoot(resolve(path ?? '.'));
   if (root === undefined) {
-    throw new StonehandError('USAGE', `${path ?? 'this folder'} is in no workspace: there is no stonehand.yaml here or above`, 'Make one of a folder of meshes with: stonehand init FOLDER');
+    throw new StonehandError(
+      'USAGE',
+      `${path ?? 'this folder'} is in no workspace: there is no stonehand.yaml here or above`,
+      'Make one of a folder of meshes with: stonehand init FOLDER',
+    );
   }
   const workspace = await loadWorkspace(root);
   return where.units === undefined ? workspace : { ...workspace, unitsShown: where.units };
@@ -40,6 +48,10 @@ function bareFiles(start: string, isFolder: boolean, where: Where): Found {
   const root = isFolder ? start : resolve(start, '..');
   const { bed, unit } = where;
   const timeZone = Intl.DateTimeFormat().resolvedOptions().timeZone;
-  const workspace = folderWorkspace(root, files, { timeZone, ...(bed === undefined ? {} : { bed }), ...(unit === undefined ? {} : { unit }) });
+  const workspace = folderWorkspace(root, files, {
+    timeZone,
+    ...(bed === undefined ? {} : { bed }),
+    ...(unit === undefined ? {} : { unit }),
+  });
   return { workspace, onDisk: false };
 }

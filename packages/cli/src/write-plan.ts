@@ -24,7 +24,11 @@ export async function writePlan(engine: Engine, { plan, pieces }: PlanResult, fo
 }
 
 /** The outputs that a plan.json alone is enough for. */
-export async function writeTexts(plan: Plan, folder: string, pictures: Readonly<Record<string, Uint8Array>>): Promise<void> {
+export async function writeTexts(
+  plan: Plan,
+  folder: string,
+  pictures: Readonly<Record<string, Uint8Array>>,
+): Promise<void> {
   mkdirSync(folder, { recursive: true });
   await replaceFile(join(folder, 'plan.json'), `${JSON.stringify(plan)}\n`);
   await replaceFile(join(folder, 'page.html'), renderPage({ plan, pictures }));
@@ -43,7 +47,12 @@ async function picturesOf(engine: Engine, pieces: readonly SlicedPiece[]): Promi
 }
 
 function posedInput({ piece, work }: SlicedPiece): Parameters<typeof pictureTask.run>[0] {
-  return { mesh: work.ref, pose: piece.pose, overhangFromVerticalDeg: work.part.recipe.overhangFromVerticalDeg, name: piece.id };
+  return {
+    mesh: work.ref,
+    pose: piece.pose,
+    overhangFromVerticalDeg: work.part.recipe.overhangFromVerticalDeg,
+    name: piece.id,
+  };
 }
 
 async function writePlates(engine: Engine, plan: Plan, pieces: readonly SlicedPiece[], folder: string): Promise<void> {
@@ -56,7 +65,11 @@ async function writePlates(engine: Engine, plan: Plan, pieces: readonly SlicedPi
       const recipe = plan.recipes.find(({ id }) => id === plate.recipeId);
       return {
         plate,
-        pieces: ids.map((id) => ({ piece: byId.get(id)!.piece, mesh: byId.get(id)!.work.ref, name: names.pieceName(id) })),
+        pieces: ids.map((id) => ({
+          piece: byId.get(id)!.piece,
+          mesh: byId.get(id)!.work.ref,
+          name: names.pieceName(id),
+        })),
         materials: plan.materials.filter(({ id }) => plate.materialIds.includes(id)),
         title: `${plan.name}: ${plate.name}`,
         application: plan.madeBy,
@@ -65,10 +78,14 @@ async function writePlates(engine: Engine, plan: Plan, pieces: readonly SlicedPi
     }),
     'plate files',
   );
-  const files = new Map(plan.plates.map((plate) => [`${fileNameOf(plate.name)}-${plate.id.slice(-6)}.build.3mf`, plate]));
+  const files = new Map(
+    plan.plates.map((plate) => [`${fileNameOf(plate.name)}-${plate.id.slice(-6)}.build.3mf`, plate]),
+  );
   await replaceFolder(
     folder,
-    [...files.keys()].flatMap((name, i) => (outcomes[i]!.ok ? [[name, Buffer.from(outcomes[i]!.value, 'base64')] as const] : [])),
+    [...files.keys()].flatMap((name, i) =>
+      outcomes[i]!.ok ? [[name, Buffer.from(outcomes[i]!.value, 'base64')] as const] : [],
+    ),
   );
 }
 
@@ -76,7 +93,9 @@ async function writePieces(engine: Engine, pieces: readonly SlicedPiece[], folde
   const outcomes = await engine.map(glbTask, pieces.map(posedInput), 'models to look at');
   await replaceFolder(
     folder,
-    outcomes.flatMap((outcome, i) => (outcome.ok ? [[`${fileNameOf(pieces[i]!.piece.id)}.glb`, Buffer.from(outcome.value, 'base64')] as const] : [])),
+    outcomes.flatMap((outcome, i) =>
+      outcome.ok ? [[`${fileNameOf(pieces[i]!.piece.id)}.glb`, Buffer.from(outcome.value, 'base64')] as const] : [],
+    ),
   );
 }
 
@@ -87,7 +106,8 @@ async function replaceFolder(folder: string, files: readonly (readonly [string, 
   for (const name of readdirSync(folder)) {
     if (!names.has(name) && /\.(build\.3mf|glb)$/.test(name)) rmSync(join(folder, name));
   }
-  for (const [name, bytes] of files) if (!sameBytes(join(folder, name), bytes)) await replaceFile(join(folder, name), bytes);
+  for (const [name, bytes] of files)
+    if (!sameBytes(join(folder, name), bytes)) await replaceFile(join(folder, name), bytes);
 }
 
 function sameBytes(path: string, bytes: Uint8Array): boolean {

@@ -8,13 +8,22 @@ import { layerCount, massText, recipeSentence } from '@stonehand/report';
 import { replaceFile } from '@stonehand/shop';
 import { fileNameOf } from './file-name.ts';
 
-export type Share = Readonly<{ folder: string; files: readonly string[]; left: readonly Readonly<{ partId: string; why: string }>[] }>;
+export type Share = Readonly<{
+  folder: string;
+  files: readonly string[];
+  left: readonly Readonly<{ partId: string; why: string }>[];
+}>;
 
 // Licences that forbid passing on a changed copy, as the common licence families name it in their short form.
 const NO_SHARING = /(^|[^a-z])(nd|noderiv\w*|all rights reserved|personal use( only)?)([^a-z]|$)/i;
 
 /** A folder for others: STL of every piece in its pose, print notes, bought items, licence and origin of each base file. */
-export async function writeShare(workspace: Workspace, { plan, pieces }: PlanResult, engine: Engine, out: string): Promise<Share> {
+export async function writeShare(
+  workspace: Workspace,
+  { plan, pieces }: PlanResult,
+  engine: Engine,
+  out: string,
+): Promise<Share> {
   const folder = resolve(out);
   mkdirSync(folder, { recursive: true });
   const files: string[] = [];
@@ -36,7 +45,9 @@ export async function writeShare(workspace: Workspace, { plan, pieces }: PlanRes
     files.push(name);
     const { recipe, material, spec } = work.part;
     const mass = estimates[0] === undefined ? '' : `, about ${massText(estimates[0].massG, plan.unitsShown)}`;
-    notes.push(`- **${name}**, ${spec.quantity} ×: ${recipeSentence(recipe)}, ${material.kind} ${material.colour}, ${layerCount(piece.pose.heightMm, recipe)} layers${mass}. ${piece.pose.reason}.`);
+    notes.push(
+      `- **${name}**, ${spec.quantity} ×: ${recipeSentence(recipe)}, ${material.kind} ${material.colour}, ${layerCount(piece.pose.heightMm, recipe)} layers${mass}. ${piece.pose.reason}.`,
+    );
   }
   notes.push('', '## Bought items', '', ...plan.hardware.map(({ item, quantity }) => `- ${quantity} × ${item.name}`));
   notes.push('', '## Where the shapes come from', '', ...originsOf(allParts(workspace.assemblies), forbidden));
@@ -50,7 +61,9 @@ function originsOf(parts: Iterable<PartSpec>, forbidden: ReadonlyMap<string, str
   for (const part of parts) {
     if (forbidden.has(part.id)) continue;
     for (const { file, revision, licence, origin } of part.basedOn) {
-      lines.push(`- ${part.id}: ${file}${revision === undefined ? '' : `, revision ${revision}`}, ${licence ?? 'licence not stated'}${origin === undefined ? '' : `, from ${origin}`}`);
+      lines.push(
+        `- ${part.id}: ${file}${revision === undefined ? '' : `, revision ${revision}`}, ${licence ?? 'licence not stated'}${origin === undefined ? '' : `, from ${origin}`}`,
+      );
     }
   }
   return lines.length === 0 ? ['- no base file is named'] : lines;

@@ -1,5 +1,5 @@
-import { affineOf, composeAffine, invertAffine } from '@stonehand/base';
 import { assembledMass, type Body, combineBodies, type PartMass, transformBody } from '@stonehand/balance';
+import { affineOf, composeAffine, invertAffine } from '@stonehand/base';
 import type { Figure, MassReport, Workspace } from '@stonehand/model';
 import type { SlicedPiece } from './estimate-pieces.ts';
 

@@ -6,12 +6,25 @@ import { estimateTask } from './estimate-task.ts';
 import type { MeshRef } from './load-mesh.ts';
 import { poseTask } from './pose-task.ts';
 
-export type EstimateRow = Readonly<{ file: string; estimate: Estimate; pose: string }> | Readonly<{ file: string; error: Fault }>;
+export type EstimateRow =
+  | Readonly<{ file: string; estimate: Estimate; pose: string }>
+  | Readonly<{ file: string; error: Fault }>;
 
-export type EstimateFilesOptions = Readonly<{ recipe: Recipe; printer: Printer; material: Material; unit?: string; pose?: 'auto' | 'asModelled'; seed?: number }>;
+export type EstimateFilesOptions = Readonly<{
+  recipe: Recipe;
+  printer: Printer;
+  material: Material;
+  unit?: string;
+  pose?: 'auto' | 'asModelled';
+  seed?: number;
+}>;
 
 /** Grams, metres and seconds of mesh files, each in its best pose (or its own), one row a file in order. */
-export async function estimateFiles(engine: Engine, files: readonly string[], options: EstimateFilesOptions): Promise<EstimateRow[]> {
+export async function estimateFiles(
+  engine: Engine,
+  files: readonly string[],
+  options: EstimateFilesOptions,
+): Promise<EstimateRow[]> {
   const { recipe, printer, material, unit, pose: rule = 'auto', seed = 1 } = options;
   const refs = await Promise.all(files.map((file) => refOf(engine, file, unit)));
   const rows = new Array<EstimateRow>(files.length);
@@ -20,7 +33,11 @@ export async function estimateFiles(engine: Engine, files: readonly string[], op
     if ('code' in ref) rows[index] = { file: files[index]!, error: ref };
     else good.push({ index, ref });
   }
-  const poses = await engine.map(poseTask, good.map(({ ref }) => ({ mesh: ref, recipe, rule, seed })), 'which way up');
+  const poses = await engine.map(
+    poseTask,
+    good.map(({ ref }) => ({ mesh: ref, recipe, rule, seed })),
+    'which way up',
+  );
   const posed = good.flatMap(({ index, ref }, i) => {
     const outcome = poses[i]!;
     if (outcome.ok) return [{ index, ref, pose: outcome.value[0]!.pose }];
@@ -29,13 +46,22 @@ export async function estimateFiles(engine: Engine, files: readonly string[], op
   });
   const estimates = await engine.map(
     estimateTask,
-    posed.map(({ index, ref, pose }) => ({ pieceId: files[index]!, mesh: ref, pose, recipe, material, printers: [printer] })),
+    posed.map(({ index, ref, pose }) => ({
+      pieceId: files[index]!,
+      mesh: ref,
+      pose,
+      recipe,
+      material,
+      printers: [printer],
+    })),
     'slicing',
   );
   for (const [i, { index, pose }] of posed.entries()) {
     const outcome = estimates[i]!;
     const file = files[index]!;
-    rows[index] = outcome.ok ? { file, estimate: { ...outcome.value.estimates[0]!, pieceId: file }, pose: pose.reason } : { file, error: outcome.fault };
+    rows[index] = outcome.ok
+      ? { file, estimate: { ...outcome.value.estimates[0]!, pieceId: file }, pose: pose.reason }
+      : { file, error: outcome.fault };
   }
   return rows;
 }

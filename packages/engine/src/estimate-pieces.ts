@@ -12,7 +12,10 @@ export type SlicedPiece = Readonly<{
   outline: readonly Ring[];
 }>;
 
-export type SlicedPieces = Readonly<{ pieces: readonly SlicedPiece[]; /** by piece id, why it could not be sliced */ faults: ReadonlyMap<string, string> }>;
+export type SlicedPieces = Readonly<{
+  pieces: readonly SlicedPiece[] /** by piece id, why it could not be sliced */;
+  faults: ReadonlyMap<string, string>;
+}>;
 
 /** Slices every piece in its pose, once for all its printers. */
 export async function estimatePieces(engine: Engine, outcomes: readonly PartOutcome[]): Promise<SlicedPieces> {

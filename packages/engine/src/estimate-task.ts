@@ -29,7 +29,6 @@ const BAY_MM = 6;
 /** Holes below this hold no other piece with its clearance: 25 mm across. */
 const LEAST_HOLE_MM2 = 500;
 
-
 /** Sliced once in its pose, timed on each printer; the shadow on the plate comes from the same layers. */
 export const estimateTask: Task<EstimateInput, EstimateOutcome> = {
   name: 'estimate',
@@ -65,6 +64,7 @@ function packingOutline(shadow: readonly Ring[], polygons: Polygons): Ring[] {
 
 function ringAreaMm2(ring: Ring): number {
   let sum = 0;
-  for (let i = 0, j = ring.length - 1; i < ring.length; j = i++) sum += ring[j]![0] * ring[i]![1] - ring[i]![0] * ring[j]![1];
+  for (let i = 0, j = ring.length - 1; i < ring.length; j = i++)
+    sum += ring[j]![0] * ring[i]![1] - ring[i]![0] * ring[j]![1];
   return sum / 2;
 }

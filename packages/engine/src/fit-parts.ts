@@ -4,7 +4,12 @@ import { partWorks } from './part-work.ts';
 import { type PartOutcome, partOutcomes, type SearchBudget } from './pieces.ts';
 
 /** `fit --json`: one row a file, best pose first. */
-export type FitRowJson = Readonly<{ file: string; partId: string; poses: readonly Pose[]; fits: readonly FitVerdict[] }>;
+export type FitRowJson = Readonly<{
+  file: string;
+  partId: string;
+  poses: readonly Pose[];
+  fits: readonly FitVerdict[];
+}>;
 
 /** Poses and fit of every part on every printer, without slicing. */
 export async function fitParts(engine: Engine, workspace: Workspace, budget: SearchBudget): Promise<PartOutcome[]> {

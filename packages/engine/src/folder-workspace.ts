@@ -11,14 +11,20 @@ export type FolderOptions = Readonly<{
 }>;
 
 /** A workspace made up for files that belong to none: each mesh once, the built-in material and recipe, one printer with the bed. */
-export function folderWorkspace(root: string, files: readonly string[], { bed, unit, timeZone }: FolderOptions): Workspace {
+export function folderWorkspace(
+  root: string,
+  files: readonly string[],
+  { bed, unit, timeZone }: FolderOptions,
+): Workspace {
   const { printers, materials, recipes, hours, assumed } = defaultShop(bed, timeZone === undefined ? {} : { timeZone });
   const materialId = materials[0]!.id;
   const recipeId = recipes[0]!.id;
   const assemblyId = basename(resolve(root));
   const taken = new Set<string>();
   const parts = files.map((file) => {
-    const name = basename(file).replace(/(\.gz)?$/i, '').replace(/\.[^.]+$/, '');
+    const name = basename(file)
+      .replace(/(\.gz)?$/i, '')
+      .replace(/\.[^.]+$/, '');
     // Two files of one name in different folders are two parts.
     let id = name;
     for (let n = 2; taken.has(id); n++) id = `${name}-${n}`;

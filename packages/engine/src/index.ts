@@ -1,18 +1,30 @@
 export { codeVersion, programVersion } from './code-version.ts';
-export { answerJobs, type Engine, type EngineOptions, errorOfFault, type Job, openEngine, type Outcome, type Progress, resultOf, type Task, type TaskContext } from './engine.ts';
-export { type EstimateInput, type EstimateOutcome, estimateTask } from './estimate-task.ts';
+export {
+  answerJobs,
+  type Engine,
+  type EngineOptions,
+  errorOfFault,
+  type Job,
+  type Outcome,
+  openEngine,
+  type Progress,
+  resultOf,
+  type Task,
+  type TaskContext,
+} from './engine.ts';
+export { type EstimateFilesOptions, type EstimateRow, estimateFiles } from './estimate-files.ts';
 export type { SlicedPiece } from './estimate-pieces.ts';
-export { keyOfMesh, loadMesh, type LoadedMesh, type MeshRef } from './load-mesh.ts';
+export { type EstimateInput, type EstimateOutcome, estimateTask } from './estimate-task.ts';
+export { type FitRowJson, fitParts, fitRow } from './fit-parts.ts';
+export { type FolderOptions, folderWorkspace } from './folder-workspace.ts';
+export { keyOfMesh, type LoadedMesh, loadMesh, type MeshRef } from './load-mesh.ts';
+export { type MeasureOptions, measureFiles } from './measure-files.ts';
 export { type MeasureInput, measureTask } from './measure-task.ts';
+export { isMeshName, meshFilesOf } from './mesh-files.ts';
+export { allParts, copiesToPrint, type PartWork, partWorks, whyNotPrintable } from './part-work.ts';
 export type { PartOutcome, PieceWork } from './pieces.ts';
 export { type PlanOptions, type PlanResult, planWorkspace, summaryOfPart } from './plan-workspace.ts';
 export { type PoseAndHull, type PoseInput, poseTask } from './pose-task.ts';
 export { secondReading } from './second-reading.ts';
 export { type SplitInput, type SplitOutcome, splitTask } from './split-task.ts';
 export { ENGINE_TASKS } from './tasks.ts';
-export { type FitRowJson, fitParts, fitRow } from './fit-parts.ts';
-export { type FolderOptions, folderWorkspace } from './folder-workspace.ts';
-export { type MeasureOptions, measureFiles } from './measure-files.ts';
-export { isMeshName, meshFilesOf } from './mesh-files.ts';
-export { type EstimateFilesOptions, type EstimateRow, estimateFiles } from './estimate-files.ts';
-export { allParts, copiesToPrint, partWorks, type PartWork, whyNotPrintable } from './part-work.ts';

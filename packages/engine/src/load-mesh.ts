@@ -1,4 +1,4 @@
-import { massProperties, type MeshFile, readMesh, transformMesh, turnInsideOut, unitToMm } from '@stonehand/mesh';
+import { type MeshFile, massProperties, readMesh, transformMesh, turnInsideOut, unitToMm } from '@stonehand/mesh';
 import type { Mesh } from '@stonehand/model';
 import { withFile } from './file-source.ts';
 import { loadStoredMesh } from './mesh-store.ts';
@@ -20,7 +20,12 @@ export function keyOfMesh(ref: MeshRef): object {
   return { contentHash: ref.contentHash, unit: ref.unit, scale: ref.scale, mirror: ref.mirror };
 }
 
-export type LoadedMesh = Readonly<{ file: MeshFile; mesh: Mesh; unit: string; unitFrom: 'file' | 'stated' | 'assumed' }>;
+export type LoadedMesh = Readonly<{
+  file: MeshFile;
+  mesh: Mesh;
+  unit: string;
+  unitFrom: 'file' | 'stated' | 'assumed';
+}>;
 
 const KEEP = 3;
 const recent = new Map<string, LoadedMesh>();
@@ -53,7 +58,12 @@ function facingOut(mesh: Mesh): Mesh {
 
 function stored(ref: MeshRef, cacheFolder: string): LoadedMesh {
   const mesh = loadStoredMesh(cacheFolder, ref.contentHash);
-  return { file: { format: 'cut piece', names: [ref.name], mesh, notes: [] }, mesh, unit: 'millimeter', unitFrom: 'stated' };
+  return {
+    file: { format: 'cut piece', names: [ref.name], mesh, notes: [] },
+    mesh,
+    unit: 'millimeter',
+    unitFrom: 'stated',
+  };
 }
 
 async function fromFile(ref: MeshRef, path: string): Promise<LoadedMesh> {

@@ -1,6 +1,6 @@
 import { plateSeconds } from '@stonehand/estimate';
-import type { NestItem } from '@stonehand/nest';
 import type { Estimate, Figure, Plan, Plate, Search, Workspace } from '@stonehand/model';
+import type { NestItem } from '@stonehand/nest';
 import type { Engine } from './engine.ts';
 import type { SlicedPiece } from './estimate-pieces.ts';
 import type { SearchBudget } from './pieces.ts';
@@ -18,11 +18,17 @@ export function pieceIdOf(copyId: string): string {
 }
 
 /** Packs all copies that are still to be printed onto plates, with the figures of each plate. */
-export async function makePlates(engine: Engine, workspace: Workspace, copies: readonly CopyToPrint[], budget: SearchBudget): Promise<MadePlates> {
+export async function makePlates(
+  engine: Engine,
+  workspace: Workspace,
+  copies: readonly CopyToPrint[],
+  budget: SearchBudget,
+): Promise<MadePlates> {
   if (copies.length === 0) return { plates: [], unplaced: [], searches: [] };
   const pieces = new Map(copies.map(({ piece }) => [piece.piece.id, piece]));
   const layers: Record<string, readonly number[]> = {};
-  for (const { estimates } of pieces.values()) for (const e of estimates) layers[`${e.pieceId} ${e.printerId}`] = e.layerS;
+  for (const { estimates } of pieces.values())
+    for (const e of estimates) layers[`${e.pieceId} ${e.printerId}`] = e.layerS;
   const outcome = await engine.one(
     plateTask,
     { items: copies.map(itemOf), printers: workspace.printers, recipes: workspace.recipes, layers, ...budget },
@@ -33,7 +39,10 @@ export async function makePlates(engine: Engine, workspace: Workspace, copies: r
     plates: outcome.plates.map((draft): Plate => {
       const printer = workspace.printers.find(({ id }) => id === draft.printerId)!;
       const recipe = workspace.recipes.find(({ id }) => id === draft.recipeId)!;
-      const estimates = draft.placed.map(({ copyId }) => pieces.get(pieceIdOf(copyId))!.estimates.find(({ printerId }) => printerId === draft.printerId)!);
+      const estimates = draft.placed.map(
+        ({ copyId }) =>
+          pieces.get(pieceIdOf(copyId))!.estimates.find(({ printerId }) => printerId === draft.printerId)!,
+      );
       const seconds = plateSeconds({ layerS: estimates.map(({ layerS }) => layerS), recipe, printer });
       return { ...draft, name: whatIsOn(draft), massG: sumOf(estimates), durationS: scaledTo(seconds, estimates) };
     }),
@@ -55,7 +64,11 @@ function itemOf({ copyId, piece: { piece, work, estimates, outline } }: CopyToPr
     brimMm: work.part.recipe.brimMm,
     materialId: piece.materialId,
     recipeId: piece.recipeId,
-    choices: estimates.map(({ printerId, durationS, massG }) => ({ printerId, durationS: durationS.value, massG: massG.value })),
+    choices: estimates.map(({ printerId, durationS, massG }) => ({
+      printerId,
+      durationS: durationS.value,
+      massG: massG.value,
+    })),
     family: piece.partId,
     // The exact fit may be at a turn between the search's steps.
     turnsDeg: [...new Set([...TURNS_DEG, ...turns.map(({ turnDeg }) => turnDeg)])],
@@ -78,7 +91,8 @@ function sumOf(estimates: readonly Estimate[]): Figure {
 
 function scaledTo(seconds: number, estimates: readonly Estimate[]): Figure {
   const alone = estimates.reduce((sum, { durationS }) => sum + durationS.value, 0);
-  const share = (end: 'low' | 'high'): number => estimates.reduce((sum, { durationS }) => sum + (durationS[end] ?? durationS.value), 0) / alone;
+  const share = (end: 'low' | 'high'): number =>
+    estimates.reduce((sum, { durationS }) => sum + (durationS[end] ?? durationS.value), 0) / alone;
   return {
     value: seconds,
     low: seconds * share('low'),

@@ -69,7 +69,8 @@ function needOf(plate: Plate, byId: ReadonlyMap<string, SlicedPiece>, workspace:
   let supportG = 0;
   for (const { copyId } of plate.placed) {
     const estimate = byId.get(pieceIdOf(copyId))?.estimates.find(({ printerId }) => printerId === plate.printerId);
-    for (const { kind, massG } of estimate?.byKind ?? []) if (kind === 'support' || kind === 'contact') supportG += massG;
+    for (const { kind, massG } of estimate?.byKind ?? [])
+      if (kind === 'support' || kind === 'contact') supportG += massG;
   }
   return {
     id: plate.id,

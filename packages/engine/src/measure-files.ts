@@ -9,10 +9,16 @@ import { secondReading } from './second-reading.ts';
 export type MeasureOptions = Readonly<{ unit?: string; sectionsMm?: readonly number[]; second?: boolean }>;
 
 /** One row a file, in order; a file that cannot be read gives a row with its error. */
-export async function measureFiles(engine: Engine, files: readonly string[], { unit, sectionsMm = [], second = false }: MeasureOptions): Promise<MeasureRow[]> {
+export async function measureFiles(
+  engine: Engine,
+  files: readonly string[],
+  { unit, sectionsMm = [], second = false }: MeasureOptions,
+): Promise<MeasureRow[]> {
   if (unit !== undefined) unitToMm(unit);
   const hashes = await Promise.all(files.map((file) => hashOrFault(engine, file)));
-  const readable = files.flatMap((file, i) => (typeof hashes[i] === 'string' ? [{ file, contentHash: hashes[i] }] : []));
+  const readable = files.flatMap((file, i) =>
+    typeof hashes[i] === 'string' ? [{ file, contentHash: hashes[i] }] : [],
+  );
   const outcomes = await engine.map(
     measureTask,
     readable.map(({ file, contentHash }) => ({
@@ -29,12 +35,17 @@ export async function measureFiles(engine: Engine, files: readonly string[], { u
       const outcome = byFile.get(file)!;
       if (!outcome.ok) return { file, error: outcome.fault };
       const reading = { ...outcome.value, file };
-      return second ? { ...reading, secondReading: await secondReading(resolve(file), reading, unitToMm(reading.unit)) } : reading;
+      return second
+        ? { ...reading, secondReading: await secondReading(resolve(file), reading, unitToMm(reading.unit)) }
+        : reading;
     }),
   );
 }
 
-async function hashOrFault(engine: Engine, file: string): Promise<string | { code: string; message: string; remedy: string }> {
+async function hashOrFault(
+  engine: Engine,
+  file: string,
+): Promise<string | { code: string; message: string; remedy: string }> {
   try {
     return await engine.content.hashOf(resolve(file), file);
   } catch (error) {

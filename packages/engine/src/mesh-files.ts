@@ -15,11 +15,16 @@ export function isMeshName(name: string): boolean {
 export function meshFilesOf(names: readonly string[]): string[] {
   return names.flatMap((name) => {
     const facts = statSync(name, { throwIfNoEntry: false });
-    if (facts === undefined) throw new StonehandError('FILE_MISSING', `${name}: there is no such file or folder`, 'Check the name.');
+    if (facts === undefined)
+      throw new StonehandError('FILE_MISSING', `${name}: there is no such file or folder`, 'Check the name.');
     if (!facts.isDirectory()) return [name];
     const found = [...walk(name)].sort();
     if (found.length === 0) {
-      throw new StonehandError('USAGE', `${name}: no mesh file lies in this folder`, 'Name a folder with STL, 3MF, OBJ, PLY or GLB files.');
+      throw new StonehandError(
+        'USAGE',
+        `${name}: no mesh file lies in this folder`,
+        'Name a folder with STL, 3MF, OBJ, PLY or GLB files.',
+      );
     }
     return found;
   });

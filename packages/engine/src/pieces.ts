@@ -51,13 +51,24 @@ export type PartOutcome = Readonly<{
  * Poses, fit on every printer and, for a part that fits nowhere whole, cuts and the poses of the pieces.
  * A part that is not printed here gets its poses too: its shape counts in the balance.
  */
-export async function partOutcomes(engine: Engine, works: readonly PartWork[], workspace: Workspace, budget: SearchBudget): Promise<PartOutcome[]> {
+export async function partOutcomes(
+  engine: Engine,
+  works: readonly PartWork[],
+  workspace: Workspace,
+  budget: SearchBudget,
+): Promise<PartOutcome[]> {
   const posed = works.filter((work) => work.ref !== undefined);
   const poses = await engine.map(
     poseTask,
     posed.map((work) => {
       const accepted = workspace.accepted.poses[work.spec.id]?.rotation;
-      return { mesh: work.ref!, recipe: work.recipe, rule: work.spec.pose, ...(accepted === undefined ? {} : { accepted }), ...budget };
+      return {
+        mesh: work.ref!,
+        recipe: work.recipe,
+        rule: work.spec.pose,
+        ...(accepted === undefined ? {} : { accepted }),
+        ...budget,
+      };
     }),
     'which way up',
   );
@@ -68,7 +79,11 @@ export async function partOutcomes(engine: Engine, works: readonly PartWork[], w
   return first.map((outcome) => split.get(outcome.part) ?? outcome);
 }
 
-function wholePart(part: PartWork, outcome: Outcome<readonly PoseAndHull[]> | undefined, printers: readonly Printer[]): PartOutcome {
+function wholePart(
+  part: PartWork,
+  outcome: Outcome<readonly PoseAndHull[]> | undefined,
+  printers: readonly Printer[],
+): PartOutcome {
   const none = { part, poses: [], fits: [], pieces: [], searches: [] };
   if (outcome === undefined) return part.fault === undefined ? none : { ...none, why: part.fault.message };
   if (!outcome.ok) return { ...none, why: outcome.fault.message, fault: outcome.fault };
@@ -76,7 +91,14 @@ function wholePart(part: PartWork, outcome: Outcome<readonly PoseAndHull[]> | un
   const fits = printers.map((printer) => verdictOn(part, hulls, printer));
   const piece = pieceOf(part.spec.id, part, part.ref!, hulls, IDENTITY_AFFINE, []);
   const why = piece === undefined ? whyNowhere(part) : undefined;
-  return { part, poses: hulls.map(({ pose }) => pose), fits, pieces: piece === undefined ? [] : [piece], searches: [], ...(why === undefined ? {} : { why }) };
+  return {
+    part,
+    poses: hulls.map(({ pose }) => pose),
+    fits,
+    pieces: piece === undefined ? [] : [piece],
+    searches: [],
+    ...(why === undefined ? {} : { why }),
+  };
 }
 
 function verdictOn(part: PartWork, hulls: readonly PosedHull[], printer: Printer): FitVerdict {
@@ -91,7 +113,8 @@ function typed({ pose, hullXY }: PoseAndHull): PosedHull {
 }
 
 function whyNowhere(part: PartWork): string {
-  if (part.printers.length === 0) return `no printer can print it: ${part.refusals.map(({ printerId, why }) => `${printerId}: ${why}`).join('; ')}`;
+  if (part.printers.length === 0)
+    return `no printer can print it: ${part.refusals.map(({ printerId, why }) => `${printerId}: ${why}`).join('; ')}`;
   return 'it fits no printer whole';
 }
 
@@ -132,14 +155,26 @@ function turnThatFits(pose: Pose, hullXY: Float64Array, printer: Printer, recipe
   return undefined;
 }
 
-async function splitParts(engine: Engine, outcomes: readonly PartOutcome[], workspace: Workspace, budget: SearchBudget): Promise<Map<PartWork, PartOutcome>> {
+async function splitParts(
+  engine: Engine,
+  outcomes: readonly PartOutcome[],
+  workspace: Workspace,
+  budget: SearchBudget,
+): Promise<Map<PartWork, PartOutcome>> {
   // One search for each part and printer: the answer to "two pieces on loft, three on bench".
   const jobs = outcomes.flatMap((outcome) => outcome.part.printers.map((printer) => ({ outcome, printer })));
   const cuts = await engine.map(
     splitTask,
     jobs.map(({ outcome: { part }, printer }) => {
       const accepted = workspace.accepted.cuts[part.spec.id];
-      return { partId: part.spec.id, mesh: part.ref!, printers: [printer], brimMm: part.recipe.brimMm, ...(accepted === undefined ? {} : { accepted }), ...budget };
+      return {
+        partId: part.spec.id,
+        mesh: part.ref!,
+        printers: [printer],
+        brimMm: part.recipe.brimMm,
+        ...(accepted === undefined ? {} : { accepted }),
+        ...budget,
+      };
     }),
     'where to cut',
   );
@@ -150,7 +185,9 @@ async function splitParts(engine: Engine, outcomes: readonly PartOutcome[], work
       const cut = mine.find(({ printer }) => printer.id === fit.printerId)?.cut;
       return cut?.ok ? { ...fit, verdict: 'split', pieces: cut.value.pieces.length } : fit;
     });
-    const fewest = mine.flatMap(({ cut }) => (cut.ok ? [cut.value] : [])).sort((a, b) => a.pieces.length - b.pieces.length)[0];
+    const fewest = mine
+      .flatMap(({ cut }) => (cut.ok ? [cut.value] : []))
+      .sort((a, b) => a.pieces.length - b.pieces.length)[0];
     if (fewest === undefined) {
       const faults = mine.flatMap(({ printer, cut }) => (cut.ok ? [] : [`${printer.id}: ${cut.fault.message}`]));
       results.set(outcome.part, { ...outcome, fits, why: `no way to cut it was found (${faults.join('; ')})` });
@@ -164,7 +201,9 @@ async function splitParts(engine: Engine, outcomes: readonly PartOutcome[], work
     );
     const pieces = fewest.pieces.map(({ id, ref, partFromPiece }, i) => {
       const outcomeOfPiece = hulls[i]!;
-      return outcomeOfPiece.ok ? pieceOf(`${part.spec.id}/${id}`, part, ref, outcomeOfPiece.value.map(typed), partFromPiece, fewest.joints) : undefined;
+      return outcomeOfPiece.ok
+        ? pieceOf(`${part.spec.id}/${id}`, part, ref, outcomeOfPiece.value.map(typed), partFromPiece, fewest.joints)
+        : undefined;
     });
     const whole = pieces.every((piece) => piece !== undefined);
     const { why: _, ...rest } = outcome;

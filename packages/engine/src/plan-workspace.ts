@@ -1,15 +1,15 @@
 import { hashValue, StonehandError } from '@stonehand/base';
 import type { Assembly, HardwareItem, Instant, PartSummary, Plan, Reading, Workspace } from '@stonehand/model';
 import { parseMoment } from '@stonehand/schedule';
+import { assemblyMasses } from './assembly-masses.ts';
 import { codeVersion, programVersion } from './code-version.ts';
 import { type Engine, errorOfFault } from './engine.ts';
-import { assemblyMasses } from './assembly-masses.ts';
 import { estimatePieces, type SlicedPiece } from './estimate-pieces.ts';
-import { measureTask } from './measure-task.ts';
-import { copiesToPrint, type PartWork, partWorks } from './part-work.ts';
-import { partOutcomes, type PartOutcome } from './pieces.ts';
 import { makePlates } from './make-plates.ts';
 import { makeQueue } from './make-queue.ts';
+import { measureTask } from './measure-task.ts';
+import { copiesToPrint, type PartWork, partWorks } from './part-work.ts';
+import { type PartOutcome, partOutcomes } from './pieces.ts';
 
 export type PlanOptions = Readonly<{
   from: Instant;
@@ -36,9 +36,15 @@ export async function planWorkspace(engine: Engine, stated: Workspace, options: 
   const readings = await readingsOf(engine, works);
   const outcomes = await partOutcomes(engine, works, workspace, budget);
   const sliced = await estimatePieces(engine, outcomes);
-  const copies = sliced.pieces.flatMap((piece) => copiesToPrint(piece.piece.id, piece.work.part.spec, workspace.ledger).map((copyId) => ({ copyId, piece })));
+  const copies = sliced.pieces.flatMap((piece) =>
+    copiesToPrint(piece.piece.id, piece.work.part.spec, workspace.ledger).map((copyId) => ({ copyId, piece })),
+  );
   const plates = await makePlates(engine, workspace, copies, budget);
-  const queue = await makeQueue(engine, workspace, plates.plates, sliced.pieces, { from, budget, ...(to === undefined ? {} : { to }) });
+  const queue = await makeQueue(engine, workspace, plates.plates, sliced.pieces, {
+    from,
+    budget,
+    ...(to === undefined ? {} : { to }),
+  });
   const waiting = [...unprintable(outcomes, sliced.faults, workspace), ...plates.unplaced, ...queue.waiting];
   const plan: Plan = {
     schemaVersion: PLAN_SCHEMA_VERSION,
@@ -94,17 +100,28 @@ async function readingsOf(engine: Engine, works: readonly PartWork[]): Promise<R
   const faults = outcomes.flatMap((outcome) => (outcome.ok ? [] : [outcome.fault]));
   // Nothing readable at all is not a plan.
   if (readable.length > 0 && faults.length === readable.length) throw errorOfFault(faults[0]!);
-  if (works.length === 0) throw new StonehandError('USAGE', 'there is no part to plan', 'List parts in an assembly.yaml, or name a folder that holds mesh files.');
+  if (works.length === 0)
+    throw new StonehandError(
+      'USAGE',
+      'there is no part to plan',
+      'List parts in an assembly.yaml, or name a folder that holds mesh files.',
+    );
   return outcomes.flatMap((outcome, i) => (outcome.ok ? [{ ...outcome.value, file: readable[i]!.spec.meshFile }] : []));
 }
 
-function unprintable(outcomes: readonly PartOutcome[], faults: ReadonlyMap<string, string>, workspace: Workspace): Plan['waiting'] {
+function unprintable(
+  outcomes: readonly PartOutcome[],
+  faults: ReadonlyMap<string, string>,
+  workspace: Workspace,
+): Plan['waiting'] {
   const waiting: { copyId: string; reason: string }[] = [];
   for (const { part, pieces, why } of outcomes) {
     const reason = why ?? pieces.map((piece) => faults.get(piece.id)).find((fault) => fault !== undefined);
     if (reason === undefined) continue;
-    const ids = pieces.length > 0 ? pieces.filter((piece) => faults.has(piece.id)).map((piece) => piece.id) : [part.spec.id];
-    for (const id of ids) for (const copyId of copiesToPrint(id, part.spec, workspace.ledger)) waiting.push({ copyId, reason });
+    const ids =
+      pieces.length > 0 ? pieces.filter((piece) => faults.has(piece.id)).map((piece) => piece.id) : [part.spec.id];
+    for (const id of ids)
+      for (const copyId of copiesToPrint(id, part.spec, workspace.ledger)) waiting.push({ copyId, reason });
   }
   return waiting;
 }
@@ -112,7 +129,18 @@ function unprintable(outcomes: readonly PartOutcome[], faults: ReadonlyMap<strin
 /** What a table of parts needs to know of one. */
 export function summaryOfPart({ part: { spec }, poses, pieces }: PartOutcome): PartSummary {
   const { id, name, assemblyId, meshFile, quantity, materialId, recipeId, status } = spec;
-  return { id, name, assemblyId, meshFile, quantity, materialId, recipeId, status, pieceIds: pieces.map((piece) => piece.id), poses };
+  return {
+    id,
+    name,
+    assemblyId,
+    meshFile,
+    quantity,
+    materialId,
+    recipeId,
+    status,
+    pieceIds: pieces.map((piece) => piece.id),
+    poses,
+  };
 }
 
 function mountedHardware(workspace: Workspace): Plan['hardware'] {

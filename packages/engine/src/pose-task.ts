@@ -22,7 +22,10 @@ export const poseTask: Task<PoseInput, readonly PoseAndHull[]> = {
   keyed: ({ mesh, ...rest }) => ({ ...rest, mesh: keyOfMesh(mesh) }),
   async run({ mesh: ref, recipe, rule, accepted, rounds, seed }, { cacheFolder }) {
     const { mesh } = await loadMesh(ref, cacheFolder);
-    const poses = accepted === undefined ? candidatePoses(mesh, recipe, { rule, seed, ...(rounds === undefined ? {} : { rounds }) }) : [acceptedPose(poseOf(mesh, accepted, recipe))];
+    const poses =
+      accepted === undefined
+        ? candidatePoses(mesh, recipe, { rule, seed, ...(rounds === undefined ? {} : { rounds }) })
+        : [acceptedPose(poseOf(mesh, accepted, recipe))];
     return poses.map((pose) => ({ pose, hullXY: [...shadowHull(mesh, pose)] }));
   },
 };

@@ -1,5 +1,12 @@
 import type { Buy, Figure, Instant } from '@stonehand/model';
-import { type FilamentNeed, onTimeChance, type Schedule, type ScheduleInput, scheduleRuns, shoppingList } from '@stonehand/schedule';
+import {
+  type FilamentNeed,
+  onTimeChance,
+  type Schedule,
+  type ScheduleInput,
+  scheduleRuns,
+  shoppingList,
+} from '@stonehand/schedule';
 import type { Task } from './engine.ts';
 
 export type QueueInput = Readonly<{
@@ -29,7 +36,15 @@ export const queueTask: Task<QueueInput, QueueOutcome> = {
     const inWindow = new Set(schedule.runs.map((run) => run.plateId));
     const needsOf = (plateIds: readonly string[]): FilamentNeed[] => plateIds.flatMap((id) => needs[id] ?? []);
     const plateIds = input.plates.map(({ plate }) => plate.id);
-    const sure = onTimeChance({ runs: schedule.runs, durationS, printers, hours, from, ...(deadline === undefined ? {} : { deadline }), ...(seed === undefined ? {} : { seed }) });
+    const sure = onTimeChance({
+      runs: schedule.runs,
+      durationS,
+      printers,
+      hours,
+      from,
+      ...(deadline === undefined ? {} : { deadline }),
+      ...(seed === undefined ? {} : { seed }),
+    });
     const { at80, at95 } = sure.finish;
     return {
       schedule,
@@ -37,7 +52,13 @@ export const queueTask: Task<QueueInput, QueueOutcome> = {
       buyAll: shoppingList({ needs: needsOf(plateIds), ...shop }),
       ...(schedule.finish === undefined
         ? {}
-        : { finish: { expected: schedule.finish, ...(at80 === undefined ? {} : { at80 }), ...(at95 === undefined ? {} : { at95 }) } }),
+        : {
+            finish: {
+              expected: schedule.finish,
+              ...(at80 === undefined ? {} : { at80 }),
+              ...(at95 === undefined ? {} : { at95 }),
+            },
+          }),
       ...(sure.chance === undefined ? {} : { onTimeChance: sure.chance }),
     };
   },

@@ -17,7 +17,12 @@ export async function secondReading(path: string, first: Reading, factor: number
     stl = new Stl(path);
   } catch (error) {
     const words = error instanceof Error ? error.message : String(error);
-    return { library, differs: ['read'], believe: 'first', why: `node-stl cannot read this file (${words}); it reads STL only.` };
+    return {
+      library,
+      differs: ['read'],
+      believe: 'first',
+      why: `node-stl cannot read this file (${words}); it reads STL only.`,
+    };
   }
   // Volume comes in cm³ of numbers taken as mm, the area in mm².
   const volumeMm3 = stl.volume * 1000 * factor ** 3;
@@ -48,7 +53,10 @@ function apart(a: number, b: number): boolean {
 function verdict(differs: readonly string[], first: Reading): Pick<SecondReading, 'believe' | 'why'> {
   if (differs.length === 0) return { believe: 'either', why: 'both readings agree' };
   if (!first.volumeDefined) {
-    return { believe: 'neither', why: 'the mesh does not enclose a volume, so any volume depends on where the origin lies; repair the mesh first' };
+    return {
+      believe: 'neither',
+      why: 'the mesh does not enclose a volume, so any volume depends on where the origin lies; repair the mesh first',
+    };
   }
   if (differs.every((what) => what === 'closedness')) {
     return {
@@ -58,5 +66,8 @@ function verdict(differs: readonly string[], first: Reading): Pick<SecondReading
         : 'this reading counts every edge after an exact weld and names the open ones',
     };
   }
-  return { believe: 'first', why: 'this reading sums about the centre of the box and drops no triangle; see what differs' };
+  return {
+    believe: 'first',
+    why: 'this reading sums about the centre of the box and drops no triangle; see what differs',
+  };
 }

@@ -31,14 +31,26 @@ export const splitTask: Task<SplitInput, SplitOutcome> = {
   keyed: ({ mesh, ...rest }) => ({ ...rest, mesh: keyOfMesh(mesh) }),
   async run({ partId, mesh: ref, printers, brimMm, pieces, accepted, rounds, seed }, { cacheFolder }) {
     const { mesh } = await loadMesh(ref, cacheFolder);
-    const plan = accepted === undefined ? planSplit(mesh, printers, { brimMm, seed, ...(rounds === undefined ? {} : { rounds }), ...(pieces === undefined ? {} : { pieces }) }) : { planes: accepted, bound: 1 };
+    const plan =
+      accepted === undefined
+        ? planSplit(mesh, printers, {
+            brimMm,
+            seed,
+            ...(rounds === undefined ? {} : { rounds }),
+            ...(pieces === undefined ? {} : { pieces }),
+          })
+        : { planes: accepted, bound: 1 };
     const cut = cutMesh(mesh, plan.planes);
     return {
       ...plan,
       pieces: cut.map((piece) => {
         const contentHash = meshHash(piece.mesh);
         storeMesh(cacheFolder, contentHash, piece.mesh);
-        return { id: piece.id, ref: { name: `${ref.name}, piece ${piece.id}`, contentHash, scale: 1 }, partFromPiece: piece.partFromPiece };
+        return {
+          id: piece.id,
+          ref: { name: `${ref.name}, piece ${piece.id}`, contentHash, scale: 1 },
+          partFromPiece: piece.partFromPiece,
+        };
       }),
       joints: chooseJoints(cut, plan.planes, { partId }),
     };

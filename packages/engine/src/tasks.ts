@@ -7,4 +7,11 @@ import { queueTask } from './queue-task.ts';
 import { splitTask } from './split-task.ts';
 
 /** The tasks of this package; a worker answers these and whatever its owner adds. */
-export const ENGINE_TASKS: readonly Task<never, unknown>[] = [measureTask, poseTask, splitTask, estimateTask, plateTask, queueTask];
+export const ENGINE_TASKS: readonly Task<never, unknown>[] = [
+  measureTask,
+  poseTask,
+  splitTask,
+  estimateTask,
+  plateTask,
+  queueTask,
+];

@@ -8,7 +8,9 @@ export type UnitsShown = 'metric' | 'US';
 export type Accepted = Readonly<{
   poses: Readonly<Record<string, Readonly<{ rotation: readonly number[]; note?: string }>>>;
   /** by part id: cutting planes, unit normal and offset along it, in mesh coordinates; `on` cuts only the piece of that name at that moment */
-  cuts: Readonly<Record<string, readonly Readonly<{ normal: readonly [number, number, number]; offsetMm: number; on?: string }>[]>>;
+  cuts: Readonly<
+    Record<string, readonly Readonly<{ normal: readonly [number, number, number]; offsetMm: number; on?: string }>[]>
+  >;
   plates: readonly Readonly<{ printerId: string; placed: readonly Placed[] }>[];
 }>;
 

@@ -2,8 +2,8 @@ import { StonehandError } from '@stonehand/base';
 import { fitParts, fitRow, type PartOutcome, summaryOfPart } from '@stonehand/engine';
 import type { Vec3 } from '@stonehand/model';
 import { fitRows, renderFit } from '@stonehand/report';
-import type { Verb } from '../program.ts';
 import { asModelled } from '../as-modelled.ts';
+import type { Verb } from '../program.ts';
 import { workspaceOf } from '../workspace-of.ts';
 
 type FitOptions = Readonly<{ bed?: string; unit?: string; pose?: string; weights?: string }>;
@@ -14,14 +14,26 @@ export const fit: Verb<FitOptions> = async (names, options, context) => {
   }
   const { workspace, onDisk } = await workspaceOf(names[0], options);
   const engine = context.engine(onDisk ? workspace.root : undefined);
-  const outcomes = await fitParts(engine, options.pose === 'asModelled' ? asModelled(workspace) : workspace, { seed: workspace.seed });
+  const outcomes = await fitParts(engine, options.pose === 'asModelled' ? asModelled(workspace) : workspace, {
+    seed: workspace.seed,
+  });
   if (options.json === true) context.print(JSON.stringify(outcomes.map(fitRow)));
   else {
-    const rows = fitRows({ ...workspace, fits: outcomes.flatMap(({ fits }) => fits), parts: outcomes.map(summaryOfPart), readings: [] });
+    const rows = fitRows({
+      ...workspace,
+      fits: outcomes.flatMap(({ fits }) => fits),
+      parts: outcomes.map(summaryOfPart),
+      readings: [],
+    });
     const sized = rows.map((row) => ({ ...row, ...sizeOf(outcomes, row.partId) }));
     context.print(
       renderFit(
-        { rows: sized, printers: workspace.printers, units: workspace.unitsShown, ...(onDisk ? {} : { bedNote: workspace.assumed[0]! }) },
+        {
+          rows: sized,
+          printers: workspace.printers,
+          units: workspace.unitsShown,
+          ...(onDisk ? {} : { bedNote: workspace.assumed[0]! }),
+        },
         { width: context.width, colour: context.colour },
       ),
     );

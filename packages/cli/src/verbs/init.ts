@@ -12,11 +12,18 @@ export const init: Verb<InitOptions> = async (names, options, context) => {
   const engine = context.engine();
   const rows = await measureFiles(engine, files, options.unit === undefined ? {} : { unit: options.unit });
   const timeZone = Intl.DateTimeFormat().resolvedOptions().timeZone;
-  const { written } = await writeNewWorkspace(folder, rows, { timeZone, ...(options.units === undefined ? {} : { units: options.units }) });
+  const { written } = await writeNewWorkspace(folder, rows, {
+    timeZone,
+    ...(options.units === undefined ? {} : { units: options.units }),
+  });
   if (options.json === true) context.print(JSON.stringify({ root: folder, files: written, readings: rows }));
   else {
-    context.print(renderMeasure(rows, { width: context.width, colour: context.colour, units: options.units ?? 'metric' }));
-    context.print(`\nmade a workspace in ${folder}: ${written.join(', ')}\nnext: edit shop/printers.yaml, then: stonehand fit ${names[0] ?? ''}`);
+    context.print(
+      renderMeasure(rows, { width: context.width, colour: context.colour, units: options.units ?? 'metric' }),
+    );
+    context.print(
+      `\nmade a workspace in ${folder}: ${written.join(', ')}\nnext: edit shop/printers.yaml, then: stonehand fit ${names[0] ?? ''}`,
+    );
   }
   return rows.some((row) => 'error' in row) ? 1 : 0;
 };

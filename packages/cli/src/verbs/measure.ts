@@ -12,7 +12,11 @@ export const measure: Verb<MeasureOptions> = async (names, options, context) => 
     ...(options.sections === undefined ? {} : { sectionsMm: options.sections }),
     second: options.secondReading === true,
   });
-  context.print(options.json === true ? JSON.stringify(rows) : renderMeasure(rows, { width: context.width, colour: context.colour, units: options.units ?? 'metric' }));
+  context.print(
+    options.json === true
+      ? JSON.stringify(rows)
+      : renderMeasure(rows, { width: context.width, colour: context.colour, units: options.units ?? 'metric' }),
+  );
   if (rows.some((row) => 'error' in row)) return 2;
   return rows.some((row) => 'findings' in row && row.findings.some(({ severity }) => severity === 'stop')) ? 1 : 0;
 };

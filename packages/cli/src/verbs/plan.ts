@@ -21,8 +21,17 @@ export const plan: Verb<PlanOptions> = async (names, options, context) => {
     ...(to === undefined ? {} : { to }),
     ...(options.seed === undefined ? {} : { seed: options.seed }),
   });
-  const folder = resolve(options.out ?? (onDisk ? resolve(workspace.root, workspace.reportsFolder ?? 'reports') : 'stonehand-plan'));
+  const folder = resolve(
+    options.out ?? (onDisk ? resolve(workspace.root, workspace.reportsFolder ?? 'reports') : 'stonehand-plan'),
+  );
   const written = await writePlan(engine, result, folder);
-  context.print(options.json === true ? JSON.stringify(result.plan) : `${renderSummary(result.plan, { width: context.width, colour: context.colour })}\npage: ${written.page}`);
-  return result.plan.readings.some((reading) => reading.grade === 'untrusted') || result.parts.some(({ fault }) => fault !== undefined) ? 1 : 0;
+  context.print(
+    options.json === true
+      ? JSON.stringify(result.plan)
+      : `${renderSummary(result.plan, { width: context.width, colour: context.colour })}\npage: ${written.page}`,
+  );
+  return result.plan.readings.some((reading) => reading.grade === 'untrusted') ||
+    result.parts.some(({ fault }) => fault !== undefined)
+    ? 1
+    : 0;
 };

@@ -6,15 +6,27 @@ import { appendLedger } from '@stonehand/shop';
 import type { Verb } from '../program.ts';
 import { workspaceOnDisk } from '../workspace-of.ts';
 
-type RecordOptions = Readonly<{ layer?: number; saved?: readonly string[]; grams?: string; minutes?: number; at?: string; note?: string }>;
+type RecordOptions = Readonly<{
+  layer?: number;
+  saved?: readonly string[];
+  grams?: string;
+  minutes?: number;
+  at?: string;
+  note?: string;
+}>;
 
 const WHAT = ['started', 'done', 'failed', 'weighed', 'have'] as const;
 
 export const record: Verb<RecordOptions> = async ([what, ...copies], options, context) => {
   if (!WHAT.some((known) => known === what)) {
-    throw new StonehandError('USAGE', `record ${what ?? ''}: not something that is recorded`, `Say one of: ${WHAT.join(', ')}.`);
+    throw new StonehandError(
+      'USAGE',
+      `record ${what ?? ''}: not something that is recorded`,
+      `Say one of: ${WHAT.join(', ')}.`,
+    );
   }
-  if (copies.length === 0) throw new StonehandError('USAGE', `record ${what}: of what?`, "Name the copies, such as 'heron/head/skull#1'.");
+  if (copies.length === 0)
+    throw new StonehandError('USAGE', `record ${what}: of what?`, "Name the copies, such as 'heron/head/skull#1'.");
   const workspace = await workspaceOnDisk(undefined);
   for (const copy of [...copies, ...(options.saved ?? [])]) checkCopy(copy, workspace);
   const now = toInstant(Math.floor(Date.now() / 1000), workspace.timeZone);
@@ -42,10 +54,21 @@ function checkCopy(copy: string, workspace: Workspace): void {
   const part = parts.find((candidate) => candidate.id === id || id.startsWith(`${candidate.id}/`));
   const number = at < 0 ? Number.NaN : Number(copy.slice(at + 1));
   if (part === undefined) {
-    const near = nearestName(id, parts.map((candidate) => candidate.id));
-    throw new StonehandError('DATA_UNKNOWN', `"${copy}": there is no such part`, near === undefined ? 'Name a copy as assembly/part#1.' : `Did you mean "${near}#1"?`);
+    const near = nearestName(
+      id,
+      parts.map((candidate) => candidate.id),
+    );
+    throw new StonehandError(
+      'DATA_UNKNOWN',
+      `"${copy}": there is no such part`,
+      near === undefined ? 'Name a copy as assembly/part#1.' : `Did you mean "${near}#1"?`,
+    );
   }
   if (!Number.isInteger(number) || number < 1 || number > part.quantity + part.spares) {
-    throw new StonehandError('DATA_UNKNOWN', `"${copy}": ${part.id} has copies #1 to #${part.quantity + part.spares}`, `Name one of them, such as ${part.id}#1.`);
+    throw new StonehandError(
+      'DATA_UNKNOWN',
+      `"${copy}": ${part.id} has copies #1 to #${part.quantity + part.spares}`,
+      `Name one of them, such as ${part.id}#1.`,
+    );
   }
 }

@@ -14,7 +14,9 @@ export const report: Verb<ReportOptions> = async (names, options, context) => {
   const folder = resolve(options.out ?? dirname(file));
   // Pictures need the meshes; a plan alone gives the page without them.
   await writeTexts(plan, folder, {});
-  context.print(options.json === true ? JSON.stringify({ page: join(folder, 'page.html') }) : `page: ${join(folder, 'page.html')}`);
+  context.print(
+    options.json === true ? JSON.stringify({ page: join(folder, 'page.html') }) : `page: ${join(folder, 'page.html')}`,
+  );
   return 0;
 };
 
@@ -28,6 +30,11 @@ function readJson(file: string): unknown {
   try {
     return JSON.parse(text);
   } catch (cause) {
-    throw new StonehandError('DATA_INVALID', `${file}: not a JSON file (${(cause as Error).message})`, 'Make the plan again with: stonehand plan', { cause });
+    throw new StonehandError(
+      'DATA_INVALID',
+      `${file}: not a JSON file (${(cause as Error).message})`,
+      'Make the plan again with: stonehand plan',
+      { cause },
+    );
   }
 }

@@ -5,18 +5,26 @@ import { loadMesh, splitTask } from '@stonehand/engine';
 import { writeStl } from '@stonehand/mesh';
 import { renderSplit, write3mf } from '@stonehand/report';
 import { replaceFile } from '@stonehand/shop';
-import type { Verb } from '../program.ts';
 import { fileNameOf } from '../file-name.ts';
 import { partNamed } from '../part-named.ts';
+import type { Verb } from '../program.ts';
 
 type SplitOptions = Readonly<{ bed?: string; on?: string; pieces?: number; out?: string; unit?: string }>;
 
 export const split: Verb<SplitOptions> = async ([name], options, context) => {
-  if (name === undefined) throw new StonehandError('USAGE', 'split: no part is named', 'Name a mesh file, or a part of the workspace.');
+  if (name === undefined)
+    throw new StonehandError('USAGE', 'split: no part is named', 'Name a mesh file, or a part of the workspace.');
   const { part, printers, engine, workspace } = await partNamed(name, options, context);
   const outcome = await engine.one(
     splitTask,
-    { partId: part.name, mesh: part.ref, printers, brimMm: part.recipe.brimMm, seed: workspace.seed, ...(options.pieces === undefined ? {} : { pieces: options.pieces }) },
+    {
+      partId: part.name,
+      mesh: part.ref,
+      printers,
+      brimMm: part.recipe.brimMm,
+      seed: workspace.seed,
+      ...(options.pieces === undefined ? {} : { pieces: options.pieces }),
+    },
     'where to cut',
   );
   const files: string[] = [];
@@ -31,7 +39,22 @@ export const split: Verb<SplitOptions> = async ([name], options, context) => {
       files.push(`${base}.stl`, `${base}.model.3mf`);
     }
   }
-  const row = { file: part.ref.name, planes: outcome.planes, bound: outcome.bound, pieces: outcome.pieces.map(({ id, partFromPiece }) => ({ id, partFromPiece })), joints: outcome.joints, files };
-  context.print(options.json === true ? JSON.stringify(row) : renderSplit(row, { width: context.width, colour: context.colour, units: options.units ?? workspace.unitsShown }));
+  const row = {
+    file: part.ref.name,
+    planes: outcome.planes,
+    bound: outcome.bound,
+    pieces: outcome.pieces.map(({ id, partFromPiece }) => ({ id, partFromPiece })),
+    joints: outcome.joints,
+    files,
+  };
+  context.print(
+    options.json === true
+      ? JSON.stringify(row)
+      : renderSplit(row, {
+          width: context.width,
+          colour: context.colour,
+          units: options.units ?? workspace.unitsShown,
+        }),
+  );
   return 0;
 };
