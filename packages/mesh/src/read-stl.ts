@@ -30,8 +30,15 @@ export function readStl(source: ByteSource, onProgress?: (share: number) => void
       'Export the file again; this copy is cut off or no STL.',
     );
   }
+  if (/\bfacet\s+normal\b/i.test(new TextDecoder('latin1').decode(start.subarray(STL_HEAD_BYTES, got)))) {
+    throw new StonehandError(
+      'MESH_MALFORMED',
+      `${name}: a binary STL header is followed by the text form`,
+      'Export the file again, as binary STL.',
+    );
+  }
   const held = Math.floor((sizeBytes - STL_HEAD_BYTES) / STL_RECORD_BYTES);
-  if (held > 0 && sizeBytes === STL_HEAD_BYTES + STL_RECORD_BYTES * held && (count === 0 || count > held)) {
+  if (held > 0 && sizeBytes === STL_HEAD_BYTES + STL_RECORD_BYTES * held && isMiscount(count, held)) {
     const file = readStlBinary(source, held, onProgress);
     // Whole records that close the surface show that the count is wrong; an open one was more likely cut off.
     if (count === 0 || pairEdges(file.mesh).boundaryEdges === 0) return { ...file, notes: [wrongCount(count, held)] };
@@ -45,6 +52,13 @@ export function readStl(source: ByteSource, onProgress?: (share: number) => void
   }
   if (count === 0) throw emptyFile(name);
   return readStlBinary(source, count, onProgress);
+}
+
+// A count that is wrong by more than this is no slip of a writer: the header, and perhaps more of the file, is damaged.
+const MOST_MISCOUNT = 100;
+
+function isMiscount(count: number, held: number): boolean {
+  return count === 0 || (count > held && count <= MOST_MISCOUNT * held);
 }
 
 const LOOK_BYTES = 4096;

@@ -18,7 +18,9 @@ export function renderComparison(
   if (!inPlace) how.push('moved or turned');
   if (unitRatio !== undefined) how.push(unitRatio);
   else if (Math.abs(scale - 1) > 1e-6) how.push(`${scale.toFixed(4)} times as large`);
-  const verdict = same ? `same shape${how.length === 0 ? ', in place' : `: ${how.join(', ')}`}` : `not the same shape${how.length === 0 ? '' : ` (best aligned ${how.join(', ')})`}`;
+  const verdict = same
+    ? `same shape${how.length === 0 ? ', in place' : `: ${how.join(', ')}`}`
+    : `not the same shape${how.length === 0 ? '' : ` (best aligned ${how.join(', ')})`}`;
   const out = wrapText(plainLine(`${a} and ${b}: ${verdict}`), width);
   const row = (what: string, from: string, to: string): void => {
     out.push(plainLine(`  ${what.padEnd(9)} ${from} → ${to}`));
@@ -26,10 +28,13 @@ export function renderComparison(
   if (!same) {
     row('size', sizeText(sizeMm[0], units), sizeText(sizeMm[1], units));
     row('area', `${(areaMm2[0] / 100).toFixed(2)} cm²`, `${(areaMm2[1] / 100).toFixed(2)} cm²`);
-    if (volumeMm3 !== undefined) row('volume', `${(volumeMm3[0] / 1000).toFixed(3)} cm³`, `${(volumeMm3[1] / 1000).toFixed(3)} cm³`);
+    if (volumeMm3 !== undefined)
+      row('volume', `${(volumeMm3[0] / 1000).toFixed(3)} cm³`, `${(volumeMm3[1] / 1000).toFixed(3)} cm³`);
     out.push(
       ...wrapText(
-        plainLine(`  surfaces are ${formatLength(distance.meanMm, units)} apart on average and ${formatLength(distance.maxMm, units)} at most, at ${distance.samples} sampled places`),
+        plainLine(
+          `  surfaces are ${formatLength(distance.meanMm, units)} apart on average and ${formatLength(distance.maxMm, units)} at most, at ${distance.samples} sampled places`,
+        ),
         width,
       ),
     );

@@ -37,7 +37,11 @@ export async function acceptChoice(root: string, choice: Choice): Promise<void> 
         document,
         'cuts',
         choice.partId,
-        choice.planes.map(({ normal, offsetMm, on }) => ({ normal, offset: offsetMm, ...(on === undefined ? {} : { on }) })),
+        choice.planes.map(({ normal, offsetMm, on }) => ({
+          normal,
+          offset: offsetMm,
+          ...(on === undefined ? {} : { on }),
+        })),
       );
       break;
     case 'plate':

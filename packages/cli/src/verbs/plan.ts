@@ -10,7 +10,6 @@ type PlanOptions = Readonly<{ from?: string; to?: string; bed?: string; unit?: s
 
 export const plan: Verb<PlanOptions> = async (names, options, context) => {
   const { workspace, onDisk } = await workspaceOf(names[0], options);
-  if (!onDisk) for (const line of workspace.assumed) context.say(line);
   const { timeZone } = workspace;
   const now = toInstant(Math.floor(Date.now() / 1000), timeZone);
   const from = options.from === undefined ? now : parseMoment(options.from, { timeZone, reference: now });
