@@ -33,7 +33,8 @@ export async function makeQueue(
         printers: workspace.printers,
         materials: workspace.materials,
         hours: workspace.hours,
-        spools: workspace.spools,
+        // A shelf that nobody wrote down is unknown, not empty: then nothing waits for filament, and all of it is to buy.
+        ...(workspace.spools.length === 0 ? {} : { spools: workspace.spools }),
         from,
         ...(to === undefined ? {} : { to }),
         ...(workspace.deadline === undefined ? {} : { deadline: workspace.deadline }),

@@ -1,4 +1,5 @@
 import { measureFiles, meshFilesOf } from '@stonehand/engine';
+import type { MeasureRow } from '@stonehand/model';
 import { renderMeasure } from '@stonehand/report';
 import type { Verb } from '../program.ts';
 
@@ -17,6 +18,7 @@ export const measure: Verb<MeasureOptions> = async (names, options, context) => 
       ? JSON.stringify(rows)
       : renderMeasure(rows, { width: context.width, colour: context.colour, units: options.units ?? 'metric' }),
   );
+  if (options.json !== true) for (const line of secondReadingLines(rows)) context.print(line);
   if (rows.some((row) => 'error' in row)) return 2;
   return rows.some((row) => 'findings' in row && row.findings.some(({ severity }) => severity === 'stop')) ? 1 : 0;
 };
@@ -28,4 +30,12 @@ function filesOf(name: string): string[] {
   } catch {
     return [name];
   }
+}
+
+function secondReadingLines(rows: readonly MeasureRow[]): string[] {
+  return rows.flatMap((row) => {
+    if ('error' in row || row.secondReading === undefined) return [];
+    const { library, differs, why } = row.secondReading;
+    return [`${row.file}: ${library} ${differs.length === 0 ? 'agrees' : `differs in ${differs.join(', ')}`}; ${why}`];
+  });
 }
