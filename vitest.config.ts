@@ -7,6 +7,8 @@ export default defineConfig({
     include: ['packages/*/test/**/*.test.ts', 'tests/**/*.test.ts'],
     isolate: false,
     testTimeout: 60_000,
+    // The first plan of the demo, and a browser's first start on a busy machine.
+    hookTimeout: 120_000,
     server: { deps: { external: [/packages\/[^/]+\/dist\//] } },
   },
 });
