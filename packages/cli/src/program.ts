@@ -1,4 +1,4 @@
-import { StonehandError } from '@stonehand/base';
+import { parseLengthMm, StonehandError } from '@stonehand/base';
 import { programVersion } from '@stonehand/engine';
 import { Command, type CommanderError, InvalidArgumentError, Option } from 'commander';
 import { type CommonOptions, type Context, openContext } from './context.ts';
@@ -34,7 +34,10 @@ export function buildProgram(): Command {
   )
     .option('--unit <unit>', 'unit of files that state none (mm, cm, m, in, ft)')
     .option('--sections <heights>', 'area and outline length at these heights in mm, with commas between', numbers)
-    .option('--second-reading', 'let an independent library read STL files too, and compare');
+    .option('--second-reading', 'let an independent library read STL files too, and compare')
+    .option('--thorough', 'look for self-intersections and overlapping bodies too')
+    .option('--thin <mm>', 'tell of walls thinner than this', millimetres)
+    .option('--repair <folder>', 'write a mended copy of each file, as STL');
   verb(
     program,
     'check [workspace]',
@@ -192,6 +195,14 @@ function wholeNumber(text: string): number {
   const value = Number(text);
   if (!Number.isInteger(value) || value < 0) throw new InvalidArgumentError('It must be a whole number.');
   return value;
+}
+
+function millimetres(text: string): number {
+  try {
+    return parseLengthMm(text);
+  } catch {
+    throw new InvalidArgumentError('It must be a length, such as 1.2 or 1/16 in.');
+  }
 }
 
 function numbers(text: string): number[] {

@@ -6,13 +6,19 @@ import type { Engine, Outcome } from './engine.ts';
 import { measureTask } from './measure-task.ts';
 import { secondReading } from './second-reading.ts';
 
-export type MeasureOptions = Readonly<{ unit?: string; sectionsMm?: readonly number[]; second?: boolean }>;
+export type MeasureOptions = Readonly<{
+  unit?: string;
+  sectionsMm?: readonly number[];
+  second?: boolean;
+  depth?: 'quick' | 'full';
+  thinMm?: number;
+}>;
 
 /** One row a file, in order; a file that cannot be read gives a row with its error. */
 export async function measureFiles(
   engine: Engine,
   files: readonly string[],
-  { unit, sectionsMm = [], second = false }: MeasureOptions,
+  { unit, sectionsMm = [], second = false, depth, thinMm }: MeasureOptions,
 ): Promise<MeasureRow[]> {
   if (unit !== undefined) unitToMm(unit);
   const hashes = await Promise.all(files.map((file) => hashOrFault(engine, file)));
@@ -24,6 +30,8 @@ export async function measureFiles(
     readable.map(({ file, contentHash }) => ({
       mesh: { name: file, path: resolve(file), contentHash, scale: 1, ...(unit === undefined ? {} : { unit }) },
       sectionsMm,
+      ...(depth === undefined ? {} : { depth }),
+      ...(thinMm === undefined ? {} : { thinMm }),
     })),
     'measuring',
   );

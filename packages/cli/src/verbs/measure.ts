@@ -3,7 +3,14 @@ import type { MeasureRow } from '@stonehand/model';
 import { renderMeasure } from '@stonehand/report';
 import type { Verb } from '../program.ts';
 
-type MeasureOptions = Readonly<{ unit?: string; sections?: readonly number[]; secondReading?: boolean }>;
+type MeasureOptions = Readonly<{
+  unit?: string;
+  sections?: readonly number[];
+  secondReading?: boolean;
+  thorough?: boolean;
+  thin?: number;
+  repair?: string;
+}>;
 
 export const measure: Verb<MeasureOptions> = async (names, options, context) => {
   const files = names.flatMap((name) => filesOf(name));
@@ -12,6 +19,8 @@ export const measure: Verb<MeasureOptions> = async (names, options, context) => 
     ...(options.unit === undefined ? {} : { unit: options.unit }),
     ...(options.sections === undefined ? {} : { sectionsMm: options.sections }),
     second: options.secondReading === true,
+    ...(options.thorough === true || options.thin !== undefined ? { depth: 'full' as const } : {}),
+    ...(options.thin === undefined ? {} : { thinMm: options.thin }),
   });
   context.print(
     options.json === true
@@ -19,6 +28,11 @@ export const measure: Verb<MeasureOptions> = async (names, options, context) => 
       : renderMeasure(rows, { width: context.width, colour: context.colour, units: options.units ?? 'metric' }),
   );
   if (options.json !== true) for (const line of secondReadingLines(rows)) context.print(line);
+  if (options.repair !== undefined) {
+    const { writeRepaired } = await import('../write-repaired.ts');
+    const readable = rows.filter((row) => !('error' in row)).map(({ file }) => file);
+    for (const line of await writeRepaired(engine, readable, options.repair)) context.say(line);
+  }
   if (rows.some((row) => 'error' in row)) return 2;
   return rows.some((row) => 'findings' in row && row.findings.some(({ severity }) => severity === 'stop')) ? 1 : 0;
 };
