@@ -3,7 +3,7 @@ import { StonehandError } from '@stonehand/base';
 import type { Estimate, Fault, Material, Printer, Recipe } from '@stonehand/model';
 import type { Engine } from './engine.ts';
 import { estimateTask } from './estimate-task.ts';
-import type { MeshRef } from './load-mesh.ts';
+import type { MeshRef } from './mesh-ref.ts';
 import { poseTask } from './pose-task.ts';
 
 export type EstimateRow =

@@ -3,7 +3,8 @@ import type { Estimate, Material, Pose, Printer, Recipe, Ring } from '@stonehand
 import { poseMesh } from '@stonehand/orient';
 import { beadPaths, footprint, listOfRings, loadPolygons, type Polygons, ringsOf, sliceMesh } from '@stonehand/slice';
 import type { Task } from './engine.ts';
-import { keyOfMesh, loadMesh, type MeshRef } from './load-mesh.ts';
+import { loadMesh } from './load-mesh.ts';
+import { keyOfMesh, type MeshRef } from './mesh-ref.ts';
 
 export type EstimateInput = Readonly<{
   pieceId: string;

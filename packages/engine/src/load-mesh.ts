@@ -1,24 +1,8 @@
 import { type MeshFile, massProperties, readMesh, transformMesh, turnInsideOut, unitToMm } from '@stonehand/mesh';
 import type { Mesh } from '@stonehand/model';
 import { withFile } from './file-source.ts';
+import { keyOfMesh, type MeshRef } from './mesh-ref.ts';
 import { loadStoredMesh } from './mesh-store.ts';
-
-/** Where a mesh is to be had from, and what the workspace does to it. `unit` only where the workspace states one. */
-export type MeshRef = Readonly<{
-  /** for messages */
-  name: string;
-  path?: string;
-  /** of the file's bytes, or of a cut piece in the cache */
-  contentHash: string;
-  unit?: string;
-  scale: number;
-  mirror?: 'x' | 'y' | 'z';
-}>;
-
-/** What of a reference decides the mesh: everything but where the file lies and what it is called. */
-export function keyOfMesh(ref: MeshRef): object {
-  return { contentHash: ref.contentHash, unit: ref.unit, scale: ref.scale, mirror: ref.mirror };
-}
 
 export type LoadedMesh = Readonly<{
   file: MeshFile;

@@ -1,8 +1,6 @@
-import { readingOf } from '@stonehand/mesh';
-import type { Mesh, Reading, Section } from '@stonehand/model';
-import { layerAreaMm2, layerPerimeterMm, sectionsAt } from '@stonehand/slice';
+import type { Reading } from '@stonehand/model';
 import type { Task } from './engine.ts';
-import { keyOfMesh, loadMesh, type MeshRef } from './load-mesh.ts';
+import { keyOfMesh, type MeshRef } from './mesh-ref.ts';
 
 export type MeasureInput = Readonly<{
   mesh: MeshRef;
@@ -16,19 +14,5 @@ export type MeasureInput = Readonly<{
 export const measureTask: Task<MeasureInput, Reading> = {
   name: 'measure',
   keyed: ({ mesh, sectionsMm, depth, thinMm }) => ({ ...keyOfMesh(mesh), sectionsMm, depth, thinMm }),
-  async run({ mesh: ref, sectionsMm, depth, thinMm }, { cacheFolder }) {
-    const { file, mesh, unit, unitFrom } = await loadMesh(ref, cacheFolder);
-    const reading = readingOf(ref.name, file, {
-      unit,
-      unitFrom,
-      ...(depth === undefined ? {} : { depth }),
-      ...(thinMm === undefined ? {} : { thinMm }),
-    });
-    return sectionsMm.length === 0 ? reading : { ...reading, sections: sectionsOf(mesh, sectionsMm) };
-  },
+  run: async (input, context) => (await import('./measure-mesh.ts')).measureMesh(input, context),
 };
-
-function sectionsOf(mesh: Mesh, zMm: readonly number[]): Section[] {
-  const loops = sectionsAt(mesh, zMm);
-  return zMm.map((z, i) => ({ zMm: z, areaMm2: layerAreaMm2(loops, i), perimeterMm: layerPerimeterMm(loops, i) }));
-}

@@ -2,7 +2,7 @@ import { resolve } from 'node:path';
 import { StonehandError } from '@stonehand/base';
 import type { Assembly, LedgerEntry, Material, PartSpec, Printer, Recipe, Workspace } from '@stonehand/model';
 import type { ContentIndex } from './content-index.ts';
-import type { MeshRef } from './load-mesh.ts';
+import type { MeshRef } from './mesh-ref.ts';
 
 /** A part with everything that decides how it is printed, looked up. */
 export type PartWork = Readonly<{

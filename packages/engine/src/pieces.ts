@@ -3,7 +3,7 @@ import type { Fault, FitVerdict, Joint, Pose, Printer, Recipe, Search, Workspace
 import { fitHull, fitVerdict, type PosedHull } from '@stonehand/orient';
 import type { Plane } from '@stonehand/split';
 import type { Engine, Outcome } from './engine.ts';
-import type { MeshRef } from './load-mesh.ts';
+import type { MeshRef } from './mesh-ref.ts';
 import type { PartWork } from './part-work.ts';
 import { type PoseAndHull, poseTask } from './pose-task.ts';
 import { splitTask } from './split-task.ts';

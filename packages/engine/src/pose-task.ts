@@ -1,7 +1,8 @@
 import type { Pose, Recipe } from '@stonehand/model';
 import { candidatePoses, poseOf, shadowHull } from '@stonehand/orient';
 import type { Task } from './engine.ts';
-import { keyOfMesh, loadMesh, type MeshRef } from './load-mesh.ts';
+import { loadMesh } from './load-mesh.ts';
+import { keyOfMesh, type MeshRef } from './mesh-ref.ts';
 
 export type PoseInput = Readonly<{
   mesh: MeshRef;

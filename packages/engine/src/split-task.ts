@@ -2,7 +2,8 @@ import { meshHash } from '@stonehand/mesh';
 import type { Joint, Placement, Printer, Search } from '@stonehand/model';
 import { chooseJoints, cutMesh, type Plane, planSplit } from '@stonehand/split';
 import type { Task } from './engine.ts';
-import { keyOfMesh, loadMesh, type MeshRef } from './load-mesh.ts';
+import { loadMesh } from './load-mesh.ts';
+import { keyOfMesh, type MeshRef } from './mesh-ref.ts';
 import { storeMesh } from './mesh-store.ts';
 
 export type SplitInput = Readonly<{

@@ -1,6 +1,5 @@
 import { measureFiles, meshFilesOf } from '@stonehand/engine';
 import type { MeasureRow } from '@stonehand/model';
-import { renderMeasure } from '@stonehand/report';
 import type { Verb } from '../program.ts';
 
 type MeasureOptions = Readonly<{
@@ -25,7 +24,11 @@ export const measure: Verb<MeasureOptions> = async (names, options, context) => 
   context.print(
     options.json === true
       ? JSON.stringify(rows)
-      : renderMeasure(rows, { width: context.width, colour: context.colour, units: options.units ?? 'metric' }),
+      : (await import('../measure-text.ts')).renderMeasure(rows, {
+          width: context.width,
+          colour: context.colour,
+          units: options.units ?? 'metric',
+        }),
   );
   if (options.json !== true) for (const line of secondReadingLines(rows)) context.print(line);
   if (options.repair !== undefined) {

@@ -1,0 +1,2 @@
+// Loaded for people only: a call with --json needs no words.
+export { renderMeasure } from '@stonehand/report';
