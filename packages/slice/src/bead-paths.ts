@@ -59,7 +59,7 @@ export function beadPaths(
     if (support !== undefined) writeSupport(support[i], i, recipe, contactShare, size, writer, nozzle);
     const core = concatRings(islands.map((island) => island.perimeters.core));
     const filling = fillingOf(i, regions, core, hangs[i], recipe, polygons);
-    writeIslands(islands, filling, i, loops.zMm[i], recipe, size, polygons, writer, nozzle);
+    writeIslands(islands, filling, i, loops.zMm[i], recipe, size, writer, nozzle);
     writer.endLayer();
     below = islands;
   }
@@ -128,7 +128,6 @@ function writeIslands(
   zMm: number,
   recipe: Recipe,
   size: BeadSize,
-  polygons: Polygons,
   writer: PathWriter,
   nozzle: Nozzle,
 ): void {
@@ -144,7 +143,7 @@ function writeIslands(
       writeBeads(solidBeads(bridge.area, 'bridge', bridge.angleRad, size), writer, nozzle, { keepOrder: false });
     }
     const keepOrder = recipe.infillPattern !== 'gyroid';
-    writeBeads(infillBeads(sparse, layer, zMm, recipe, size, polygons), writer, nozzle, { keepOrder });
+    writeBeads(infillBeads(sparse, layer, zMm, recipe, size), writer, nozzle, { keepOrder });
   }
 }
 

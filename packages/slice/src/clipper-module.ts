@@ -13,16 +13,9 @@ export interface ClipPaths {
   get(index: number): ClipPath;
   delete(): void;
 }
-export interface Clipper {
-  AddOpenSubject(paths: ClipPaths): void;
-  AddClip(paths: ClipPaths): void;
-  ExecutePath(clipType: unknown, fillRule: unknown, closed: ClipPaths, open: ClipPaths): boolean;
-  delete(): void;
-}
 export interface ClipperModule {
   readonly Path64: new () => ClipPath;
   readonly Paths64: new () => ClipPaths;
-  readonly Clipper64: new () => Clipper;
   readonly FillRule: Readonly<Record<'EvenOdd' | 'NonZero' | 'Positive', unknown>>;
   readonly ClipType: Readonly<Record<'Intersection' | 'Union' | 'Difference', unknown>>;
   readonly JoinType: Readonly<Record<'Square' | 'Round' | 'Miter', unknown>>;

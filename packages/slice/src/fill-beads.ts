@@ -1,12 +1,10 @@
 import type { BeadKind, Recipe } from '@stonehand/model';
 import { beadWidthMm } from './bead-section.ts';
 import { type Bead, beadLengthMm } from './beads.ts';
-import { GYROID_LENGTH, gyroidLines } from './gyroid.ts';
+import { GYROID_LENGTH, gyroidInside } from './gyroid.ts';
 import { hatch } from './hatch.ts';
 import { strokesOf } from './hatch-beads.ts';
-import { boxesOf } from './islands.ts';
 import type { BeadSize } from './perimeters.ts';
-import type { Polygons } from './polygons.ts';
 import { type Rings, ringCount, ringsAreaMm2 } from './rings.ts';
 
 /** Limits of the correction that makes an area hold its share exactly; for all but the smallest areas it is a few per cent. */
@@ -40,14 +38,7 @@ function filling(strokes: readonly Float64Array[], kind: BeadKind, fillMm2: numb
 }
 
 /** Infill of one layer in the recipe's pattern and share. */
-export function infillBeads(
-  area: Rings,
-  layer: number,
-  zMm: number,
-  recipe: Recipe,
-  size: BeadSize,
-  polygons: Polygons,
-): Bead[] {
+export function infillBeads(area: Rings, layer: number, zMm: number, recipe: Recipe, size: BeadSize): Bead[] {
   const share = recipe.infillShare;
   if (ringCount(area) === 0 || share <= 0) return [];
   if (recipe.infillPattern === 'lines') return lineBeads(area, 'infill', solidAngle(layer), share, size);
@@ -55,26 +46,11 @@ export function infillBeads(
     return [0, 1].flatMap((turn) => lineBeads(area, 'infill', solidAngle(turn), share / 2, size));
   }
   const periodMm = (GYROID_LENGTH * size.spacingMm) / share;
-  const lines = polygons.clipLines(gyroidLines(boxOf(area), zMm, periodMm), area);
-  const strokes: Float64Array[] = [];
-  for (let r = 0; r < ringCount(lines); r++) {
-    strokes.push(lines.xyMm.slice(2 * lines.ringStart[r], 2 * lines.ringStart[r + 1]));
-  }
   // The curves' length in a plane varies with its height; the share holds on average over a period, so no correction here.
-  return strokes.map((xyMm): Bead => ({ kind: 'infill', closed: false, widthMm: size.widthMm, xyMm }));
+  return gyroidInside(area, zMm, periodMm).map(
+    (xyMm): Bead => ({ kind: 'infill', closed: false, widthMm: size.widthMm, xyMm }),
+  );
 }
 
 /** Solid layers and line infill cross at right angles from layer to layer. */
 export const solidAngle = (layer: number): number => (layer % 2 === 0 ? Math.PI / 4 : (3 * Math.PI) / 4);
-
-function boxOf(area: Rings): [number, number, number, number] {
-  const boxes = boxesOf(area);
-  const box: [number, number, number, number] = [boxes[0], boxes[1], boxes[2], boxes[3]];
-  for (let b = 4; b < boxes.length; b += 4) {
-    box[0] = Math.min(box[0], boxes[b]);
-    box[1] = Math.min(box[1], boxes[b + 1]);
-    box[2] = Math.max(box[2], boxes[b + 2]);
-    box[3] = Math.max(box[3], boxes[b + 3]);
-  }
-  return box;
-}

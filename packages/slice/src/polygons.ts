@@ -23,8 +23,6 @@ export interface Polygons {
   union(...parts: readonly Rings[]): Rings;
   intersect(a: Rings, b: Rings): Rings;
   subtract(a: Rings, b: Rings): Rings;
-  /** the parts of open lines that lie inside the region */
-  clipLines(lines: Rings, region: Rings): Rings;
   /** constrained Delaunay triangles, one ring of three points each */
   triangulate(rings: Rings): Rings;
   /** is inner wholly inside outer? no is possible where they touch */
@@ -140,20 +138,6 @@ function polygonsOver(clipper: ClipperModule): Polygons {
     subtract(a, b) {
       if (ringCount(a) === 0 || ringCount(b) === 0) return a;
       return operate(clipper.ClipType.Difference, a, b);
-    },
-    clipLines(lines, region) {
-      if (ringCount(lines) === 0 || ringCount(region) === 0) return NO_RINGS;
-      const clip = inside(region);
-      const subject = toClipper(clipper, lines);
-      const work = new clipper.Clipper64();
-      const closed = new clipper.Paths64();
-      const open = new clipper.Paths64();
-      work.AddOpenSubject(subject);
-      work.AddClip(clip);
-      work.ExecutePath(clipper.ClipType.Intersection, clipper.FillRule.NonZero, closed, open);
-      const result = fromClipper(open);
-      for (const handle of [subject, work, closed, open]) handle.delete();
-      return result;
     },
     triangulate(rings) {
       if (ringCount(rings) === 0) return NO_RINGS;
