@@ -1,5 +1,5 @@
 import type { Plan } from '@stonehand/model';
-import { flatten } from './summary.ts';
+import { flatten } from './limit-lines.ts';
 
 type Rule = Readonly<{
   /** a caution of the plan that matches already says it */

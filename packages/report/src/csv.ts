@@ -1,7 +1,7 @@
 import type { Figure, Plan } from '@stonehand/model';
 import { stringify } from 'csv-stringify/sync';
+import { flatten } from './limit-lines.ts';
 import { layerCount, planNames } from './plan-names.ts';
-import { flatten } from './summary.ts';
 
 type Cell = string | number | undefined;
 type Table = Readonly<{ columns: readonly string[]; rows: readonly (readonly Cell[])[] }>;

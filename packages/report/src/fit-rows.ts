@@ -1,7 +1,8 @@
 import { formatLength } from '@stonehand/base';
-import type { FitVerdict, Plan, UnitsShown, Vec3 } from '@stonehand/model';
+import type { FitVerdict, Plan, Pose, UnitsShown, Vec3 } from '@stonehand/model';
+import { shortPrinterName } from './plan-names.ts';
 import { num } from './svg.ts';
-import { sizeText } from './words.ts';
+import { listWords, minus } from './words.ts';
 
 /** What the rows are made of; a whole plan is one of these. */
 export type FitFacts = Pick<Plan, 'fits' | 'readings' | 'parts' | 'printers' | 'unitsShown'>;
@@ -61,7 +62,7 @@ export function verdictText(fit: FitVerdict): string {
     case 'asIs':
       return 'as is';
     case 'turned':
-      return fit.turnDeg === undefined ? 'turned' : `turned ${num(fit.turnDeg, 0)}°`;
+      return fit.turnDeg === undefined ? 'turned' : `turned ${minus(num(fit.turnDeg, 0))}°`;
     case 'tipped':
       return 'tipped';
     case 'split':
@@ -71,34 +72,82 @@ export function verdictText(fit: FitVerdict): string {
   }
 }
 
-/** By how much it does not fit: `short by 29 mm in x`. Empty when it fits. */
+/** By how much it does not fit: `short by 80 mm in x and y, 75 mm in z`. Empty when it fits. */
 export function overText(overMm: Vec3 | undefined, units: UnitsShown): string {
   if (overMm === undefined) return '';
-  const over = (['x', 'y', 'z'] as const).flatMap((axis, i) =>
-    overMm[i]! > 0.05
-      ? [`${units === 'US' ? formatLength(overMm[i]!, units) : `${sizeText([overMm[i]!])} mm`} in ${axis}`]
-      : [],
-  );
+  const axesOf = new Map<string, string[]>();
+  (['x', 'y', 'z'] as const).forEach((axis, i) => {
+    if (!(overMm[i]! > 0)) return;
+    const much =
+      units === 'US' ? formatLength(overMm[i]!, units) : overMm[i]! < 0.05 ? HAIR : `${shortBy(overMm[i]!)} mm`;
+    axesOf.set(much, [...(axesOf.get(much) ?? []), axis]);
+  });
+  const over = [...axesOf].map(([much, axes]) => `${much} in ${listWords(axes)}`);
   return over.length === 0 ? '' : `short by ${over.join(', ')}`;
 }
 
-function whyText(plan: FitFacts, verdicts: readonly FitVerdict[]): string {
-  const said: string[] = [];
-  for (const fit of verdicts) {
-    const over = overText(fit.overMm, plan.unitsShown);
-    const printer = plan.printers.find((p) => p.id === fit.printerId)?.name ?? fit.printerId;
-    const scale =
-      fit.scaleThatFits !== undefined && fit.scaleThatFits < 1
-        ? `; whole at ${(Math.floor(fit.scaleThatFits * 1000) / 1000).toFixed(3)} scale (bores shrink too)`
-        : '';
-    const why = [fit.refused ?? '', over, fit.why ?? ''].filter((text) => text !== '').join(', ');
-    if (why !== '' || scale !== '') said.push(`${printer}: ${why}${why === '' ? scale.slice(2) : scale}`);
-  }
-  // The same reason for several printers is said once.
-  const merged = new Map<string, string[]>();
-  for (const line of said) {
-    const [printer, why] = [line.slice(0, line.indexOf(': ')), line.slice(line.indexOf(': ') + 2)];
-    merged.set(why, [...(merged.get(why) ?? []), printer]);
-  }
-  return [...merged].map(([why, printers]) => `${printers.join(', ')}: ${why}`).join('. ');
+/** Tenths only where they count, never rounded to less than is missing. */
+function shortBy(mm: number): string {
+  return num(mm < 10 ? Math.ceil(mm * 10 - 1e-6) / 10 : Math.ceil(mm - 1e-6));
 }
+
+const HAIR = 'less than 0.1 mm';
+/** Said once a row. */
+const BORES = ' (bores shrink too)';
+/** A part scaled further down than this is another part. */
+const LEAST_SCALE = 0.8;
+
+/** One sentence for each reason, the printers it holds for in front of it. */
+function whyText(plan: FitFacts, verdicts: readonly FitVerdict[]): string {
+  const printersOf = new Map<string, string[]>();
+  for (const fit of verdicts) {
+    const why = whyOf(plan, fit);
+    if (why === '') continue;
+    const printer = shortPrinterName(plan.printers.find((p) => p.id === fit.printerId) ?? { id: fit.printerId });
+    printersOf.set(why, [...(printersOf.get(why) ?? []), printer]);
+  }
+  const all = [...printersOf].map(([why, printers]) => `${printers.join(', ')}: ${why}`).join('. ');
+  const [before, ...after] = all.split(BORES);
+  return after.length === 0 ? all : `${before}${BORES}${after.join('')}`;
+}
+
+function whyOf(plan: FitFacts, fit: FitVerdict): string {
+  // Where it cannot be printed at all its size does not matter.
+  if (fit.refused !== undefined) return fit.refused;
+  const over = overText(fit.overMm, plan.unitsShown);
+  const scale =
+    fit.scaleThatFits !== undefined && fit.scaleThatFits < 1 && fit.scaleThatFits >= LEAST_SCALE
+      ? `whole at ${(Math.floor(fit.scaleThatFits * 1000) / 1000).toFixed(3)} scale${BORES}`
+      : '';
+  const pose =
+    fit.verdict !== 'tipped' || fit.poseId === undefined
+      ? undefined
+      : plan.parts.find((part) => part.id === fit.partId)?.poses.find((one) => one.id === fit.poseId);
+  // The verdict's own words about size repeat what is short.
+  const own = over !== '' && /^too large by /.test(fit.why ?? '') ? '' : (fit.why ?? '');
+  const why = [
+    over,
+    pose === undefined
+      ? own
+      : [lieText(pose), supportWords(pose), ...(pose.tipDeg < STEADY_DEG ? ['use a brim'] : [])].join(', '),
+  ];
+  return [why.filter((text) => text !== '').join(', '), scale].filter((text) => text !== '').join('; ');
+}
+
+/** Which way up, in a word or two: `rim down`. */
+export function lieText(pose: Pose): string {
+  return pose.reason.replace(/: (?:no support|support under )[\s\S]*$/, '');
+}
+
+/** What lying so costs: `163 cm³ of support columns`, `tips beyond 3°, use a brim`. */
+export function poseFacts(pose: Pose): string[] {
+  return [supportWords(pose), `tips beyond ${num(pose.tipDeg, 0)}°${pose.tipDeg < STEADY_DEG ? ', use a brim' : ''}`];
+}
+
+function supportWords({ supportMm3 }: Pose): string {
+  const cm3 = supportMm3 / 1000;
+  return cm3 < 0.05 ? 'no support' : `${num(cm3, cm3 < 10 ? 1 : 0)} cm³ of support columns`;
+}
+
+/** Leaning less than this is unsteady: common practice, no source. */
+const STEADY_DEG = 10;

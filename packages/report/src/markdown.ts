@@ -1,20 +1,11 @@
 import type { Plan } from '@stonehand/model';
 import { cautionsOf } from './cautions.ts';
 import { fitRows, verdictText } from './fit-rows.ts';
+import { allowedText, flatten, limitChance, limitLines, marginText } from './limit-lines.ts';
 import { countedNames, layerCount, planNames, recipeSentence, waitingByReason } from './plan-names.ts';
-import { flatten, limitName, type Sentence, summaryOf } from './summary.ts';
-import {
-  chanceWords,
-  countOf,
-  dayText,
-  durationText,
-  lengthText,
-  listWords,
-  massText,
-  momentText,
-  placeText,
-  sizeText,
-} from './words.ts';
+import { type Sentence, summaryOf } from './summary.ts';
+import { rowText, todoRows } from './todo-rows.ts';
+import { countOf, dayText, durationText, listWords, massText, momentText, placeText, sizeText } from './words.ts';
 
 /** The plan as Markdown, for a repository or a message: the page's words and tables without its pictures. */
 export function renderMarkdown(plan: Plan): string {
@@ -39,13 +30,12 @@ export function renderMarkdown(plan: Plan): string {
 
   out.push('## What to do', '');
   let day = '';
-  for (const todo of plan.todo) {
-    const title = dayText(todo.from, plan);
+  for (const row of todoRows(plan, names)) {
+    const title = dayText(row.from, plan);
     if (title !== day) out.push(...(day === '' ? [] : ['']), `### ${title}`, '');
     day = title;
-    out.push(
-      `- [ ] ${momentText(todo.from, plan)} ${md(todo.says)}${todo.latestStart === undefined ? '' : ` (at the latest ${momentText(todo.latestStart, plan)})`}`,
-    );
+    const where = row.printer === '' ? '' : `, ${md(row.printer)}`;
+    out.push(`- [ ] ${momentText(row.from, plan)}${where}: ${md(rowText(row))}`);
   }
   if (plan.todo.length === 0) out.push('Nothing.');
 
@@ -126,10 +116,10 @@ export function renderMarkdown(plan: Plan): string {
         massText({ value: m.printedG, from: '' }, plan.unitsShown),
         massText({ value: m.boughtG, from: '' }, plan.unitsShown),
         placeText(m.centreMm, plan.unitsShown),
-        m.limits
-          .map((l) => {
-            const v = { value: l.allowed, from: '' };
-            return `${limitName(l.limit)} ${l.unit === 'g' ? massText(v, plan.unitsShown) : lengthText(v, plan.unitsShown)}: ${l.margin < 0 ? 'over' : 'kept'}${l.chance === undefined ? '' : ` (${chanceWords(l.chance)})`}`;
+        limitLines(m)
+          .map((line) => {
+            const said = [allowedText(line, plan.unitsShown), marginText(line, plan.unitsShown), limitChance(line)];
+            return `${line.what} ${said.filter((text) => text !== '').join(', ')}`;
           })
           .join('; '),
       ]),

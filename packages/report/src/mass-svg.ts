@@ -1,8 +1,8 @@
 import type { MassReport, UnitsShown } from '@stonehand/model';
 import { categoryColour } from './colours.ts';
-import { flatten, statedValue } from './summary.ts';
-import { fitText, svgDocument, svgLine, svgRect, svgText } from './svg.ts';
-import { chanceWords, marginOf, massText, massValue } from './words.ts';
+import { flatten, type LimitLine, limitChance, limitLines, marginText, statedValue } from './limit-lines.ts';
+import { fitText, svgDocument, svgLine, svgRect, svgText, textEms } from './svg.ts';
+import { massText } from './words.ts';
 
 const BAR = 24;
 
@@ -16,11 +16,11 @@ export function massSvg(
   const narrow = widthPx < 600;
   // Wide: name to the left, words to the right of the bar. Narrow: both above it, and the bar may fill the width.
   const left = narrow ? 0 : 150;
-  const right = narrow ? 8 : 270;
+  const right = narrow ? 8 : widestWords(rows, units) + 14;
   const rowPx = narrow ? 62 : 44;
   const most = Math.max(
     1,
-    ...rows.map((row) => Math.max(row.massG.high ?? row.massG.value, massLimit(row)?.allowed ?? 0)),
+    ...rows.map((row) => Math.max(row.massG.high ?? row.massG.value, massLimit(row)?.most ?? 0)),
   );
   const x = (massG: number): number => left + (massG / most) * (widthPx - left - right);
   const depth = depths(reports);
@@ -39,8 +39,9 @@ export function massSvg(
       body.push(svgText(indent, y - 5, fitText(words, widthPx - indent, 11), { size: 11, strong: over }));
     } else {
       body.push(svgText(indent, y + BAR / 2 + 4, fitText(row.name, left - 10 - indent, 12), { strong }));
-      const said = words === '' ? mass : `${mass}; ${words}`;
-      body.push(svgText(end + 9, y + BAR / 2 + 4, said, { size: 11, strong: over }));
+      const middle = y + BAR / 2 + 4;
+      body.push(svgText(end + 9, words === '' ? middle : middle - 7, mass, { size: 11 }));
+      if (words !== '') body.push(svgText(end + 9, middle + 7, words, { size: 11, strong: over }));
     }
   });
   body.push(massLegend(left, rowPx * rows.length + 16));
@@ -51,16 +52,21 @@ export function massSvg(
   );
 }
 
-function massLimit(row: MassReport): MassReport['limits'][number] | undefined {
-  return row.limits.find((limit) => limit.unit === 'g');
+function massLimit(row: MassReport): LimitLine | undefined {
+  return limitLines(row).find((line) => line.unit === 'g' && line.most !== undefined);
 }
 
 function limitWords(row: MassReport, units: UnitsShown): string {
-  const limit = massLimit(row);
-  if (limit === undefined) return '';
-  const chance = limit.chance === undefined ? '' : `, chance ${chanceWords(limit.chance)}`;
-  const left = massValue(marginOf(limit), units);
-  return `limit ${statedValue(limit.allowed, 'g', units)}, ${left} ${limit.margin < 0 ? 'over' : 'to spare'}${chance}`;
+  const line = massLimit(row);
+  if (line === undefined) return '';
+  const said = [`limit ${statedValue(line.most!, 'g', units)}`, marginText(line, units).replace(' the limit', '')];
+  return [...said, limitChance(line)].filter((text) => text !== '').join(', ');
+}
+
+/** Room for the longest line beside a bar. Widths are estimated without a font; strong text and unlike faces are wider. */
+function widestWords(rows: readonly MassReport[], units: UnitsShown): number {
+  const texts = rows.flatMap((row) => [massText(row.massG, units), limitWords(row, units)]);
+  return Math.max(...texts.map((text) => textEms(text) * 11 * 1.12));
 }
 
 /** Draws the bar, its whisker and limit; gives where the last of them ends. */
@@ -95,7 +101,7 @@ function massBar(
   }
   const limit = massLimit(row);
   if (limit === undefined) return end;
-  const lx = x(limit.allowed);
+  const lx = x(limit.most!);
   body.push(svgLine(lx, y - 4, lx, y + BAR + 4, 'var(--accent,#3a3f9f)', 2.4));
   return Math.max(end, lx);
 }

@@ -1,6 +1,7 @@
 import type { Finding, PartSummary, Plan } from '@stonehand/model';
 import { cividis } from './colours.ts';
 import { escapeXml } from './escape.ts';
+import { lieText, poseFacts } from './fit-rows.ts';
 import { fromHtml, tableHtml } from './html.ts';
 import { layerSvg } from './layer-svg.ts';
 import type { PlanNames } from './plan-names.ts';
@@ -72,7 +73,7 @@ function partRow(
   const poseText =
     pose === undefined
       ? ''
-      : `${escapeXml(pose.reason)}<br><span class="small soft">${escapeXml(`${num(pose.heightMm)} mm high, tips beyond ${num(pose.tipDeg, 0)}°`)}</span>`;
+      : `${escapeXml(lieText(pose))}<br><span class="small soft">${escapeXml([`${num(pose.heightMm)} mm high`, ...poseFacts(pose)].join(', '))}</span>`;
   return [
     `${escapeXml(name)}<br><span class="small soft">${escapeXml(part.assemblyId)}<br>${escapeXml(part.meshFile)}</span>${status}${said}`,
     ...(withPictures ? [pictureHtml(pieceId === undefined ? undefined : pictures[pieceId], name)] : []),
@@ -87,9 +88,14 @@ function partRow(
   ];
 }
 
-/** In a long table the source stands below the figure; a stop of the Tab key at each of 400 figures would be no help. */
+/**
+ * The interval below its figure, so that the column stays narrow. In a long table the source stands below as well; a stop of the
+ * Tab key at each of 400 figures would be no help.
+ */
 function fromTitle(text: string, from: string): string {
-  return fromHtml(text, from).replace(' tabindex="0"', '');
+  const [value = '', range] = text.split(' (');
+  const below = range === undefined ? '' : `<br><span class="small one">(${escapeXml(range)}</span>`;
+  return fromHtml(value, from).replace(' tabindex="0"', '') + below;
 }
 
 function pictureHtml(png: Uint8Array | undefined, name: string): string {

@@ -36,16 +36,19 @@ tbody tr:target,li:target{background:var(--band)}
 svg{max-width:100%;height:auto;display:block}td.r svg:not(.swatch){margin:5px 0 0 auto}svg.swatch{display:inline-block;margin-right:5px;vertical-align:0}
 .scroll{overflow-x:auto}.scroll svg{max-width:none;width:100%}
 .narrow{display:none}
-.todo{list-style:none;margin:0;padding:0}.todo li{display:grid;grid-template-columns:1.4em 4.2em 6.4em 1fr;gap:0 10px;padding:7px 0;border-bottom:1px solid var(--line)}
+.todo{list-style:none;margin:0;padding:0}.todo li{display:grid;grid-template-columns:1.4em 3.2em var(--where) 1fr;gap:0 10px;padding:5px 0;border-bottom:1px solid var(--line)}
 .todo .box::before{content:"";display:inline-block;width:13px;height:13px;border:1.4px solid var(--soft);border-radius:2px;vertical-align:-1px}
-.todo time{font-weight:600}.todo .more{grid-column:4;color:var(--soft);font-size:14px}
+.todo time{font-weight:600;white-space:nowrap}.todo .more{color:var(--soft);font-size:13.5px;margin-left:6px}
+.bought{columns:3 300px;column-gap:28px;list-style:none;margin:0;padding:0;font-size:14px;line-height:1.4}.bought li{break-inside:avoid;padding:3px 0 3px 1.2em;text-indent:-1.2em}.bought .small{display:inline-block;text-indent:0}
+details{margin-top:12px}summary{cursor:pointer;color:var(--soft);font-size:15px}
 .pic{width:196px;height:auto;image-rendering:auto}td.pictures{width:206px}.of{min-width:92px}
 abbr.from{text-decoration:underline dotted var(--soft) 1px;text-underline-offset:3px;cursor:help;position:relative}
 abbr.from:focus::after{content:"from " attr(title);position:absolute;left:0;top:1.5em;z-index:4;width:max-content;max-width:min(320px,80vw);background:var(--ink);color:var(--paper);font:13px/1.4 system-ui,sans-serif;padding:5px 9px;white-space:normal}
 .ramp{display:flex;align-items:center;gap:8px;font-size:13px;color:var(--soft);margin:0 0 8px;flex-wrap:wrap}.ramp svg{width:190px}
 .filter{margin:0 0 10px}.filter input{font:inherit;color:inherit;background:var(--card);border:1px solid var(--soft);padding:5px 9px;width:min(20em,100%)}
 .cautions li{margin-bottom:6px}footer{margin-top:60px;color:var(--soft);font-size:13px}
-@media (max-width:1180px){.pic{width:150px}td.pictures{width:156px}.pose{min-width:120px}#part-table td.r,#part-table td.one{white-space:normal}#part-table td:first-child .small{overflow-wrap:anywhere}}
+#part-table td.one{white-space:normal}#part-table td.r .small:not(.one){white-space:normal}#part-table td:first-child .small{overflow-wrap:anywhere}
+@media (max-width:1180px){.pic{width:150px}td.pictures{width:156px}.pose{min-width:120px}}
 @media (max-width:760px){
 table.stack thead{position:absolute;left:-9999px}table.stack,table.stack tbody,table.stack tr,table.stack td{display:block;width:auto;text-align:left}
 table.stack tr{border-bottom:1px solid var(--line);padding:9px 0}table.stack td{border:0;padding:2px 0;display:grid;grid-template-columns:36% 1fr;gap:0 10px;white-space:normal}
@@ -58,7 +61,7 @@ table.stack td.pictures{display:block}table.stack td.pictures::before{content:no
 main{padding:20px 16px 60px}nav ul{padding:0 16px}h1{font-size:26px}h2{margin-top:44px;font-size:21px}.lead{font-size:18px}
 .cells{grid-template-columns:1fr 1fr}.cells .n{font-size:22px}.cells>div{padding:11px 12px}
 .wide{display:none}.narrow{display:block}
-.todo li{grid-template-columns:1.4em 3.4em 1fr;padding:9px 0}.todo .where{grid-column:3;color:var(--soft);font-size:14px;order:3}.todo .more{grid-column:3;order:4}
+.todo li{grid-template-columns:1.4em 3.4em 1fr;padding:8px 0}.todo .where{color:var(--soft)}.todo .where:empty{display:none}.todo .where~span{grid-column:2/-1}.todo .more{margin-left:0;display:block}
 .sheet figure{width:100%}
 }
 @media print{

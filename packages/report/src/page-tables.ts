@@ -1,25 +1,13 @@
-import type { Buy, MassReport, Plan } from '@stonehand/model';
+import type { Buy, MassReport, Plan, Printer } from '@stonehand/model';
 import { escapeXml } from './escape.ts';
 import { filamentSvg } from './filament-svg.ts';
 import { fitRows, verdictText } from './fit-rows.ts';
-import { fromHtml, massHtml, tableHtml } from './html.ts';
+import { fromHtml, listHtml, massHtml, tableHtml } from './html.ts';
+import { allowedText, flatten, limitChance, limitLines, limitValue, marginText, missingWords } from './limit-lines.ts';
 import { massSvg } from './mass-svg.ts';
-import type { PlanNames } from './plan-names.ts';
+import { type PlanNames, shortPrinterName } from './plan-names.ts';
 import { swatch } from './plate-svg.ts';
-import { flatten, limitName, statedValue } from './summary.ts';
-import {
-  chanceWords,
-  countOf,
-  durationText,
-  lengthText,
-  lengthValue,
-  listWords,
-  marginOf,
-  massText,
-  massValue,
-  placeText,
-  sizeText,
-} from './words.ts';
+import { capital, countOf, durationText, listWords, massText, placeText, sizeText } from './words.ts';
 
 /** Part × printer, worst first. */
 export function fitSection(plan: Plan, names: PlanNames): string {
@@ -62,10 +50,9 @@ export function fitSection(plan: Plan, names: PlanNames): string {
   });
   const bed = plan.printers
     .map(
-      (p) =>
-        `${names.printerName(p.id)} ${sizeText([...p.plateSizeMm, p.heightMm], plan.unitsShown)} (${p.marginMm} mm margin)`,
+      (p) => `${printerTitle(p)} ${sizeText([...p.plateSizeMm, p.heightMm], plan.unitsShown)}, ${p.marginMm} mm margin`,
     )
-    .join(', ');
+    .join('; ');
   const columns = [
     { title: 'part' },
     { title: plan.unitsShown === 'US' ? 'size' : 'size, mm', class: 'one' },
@@ -75,6 +62,12 @@ export function fitSection(plan: Plan, names: PlanNames): string {
     { title: 'why' },
   ];
   return `<p class="soft">${escapeXml(bed)}. Turned: flat on the plate at an angle; tipped: another side down.</p>${tableHtml(columns, rows, { none: all.length === 0 ? 'No part was tried against a printer.' : 'Every part fits every printer as it is.' })}${easy.length === 0 || hard.length === 0 ? '' : `<p class="soft">${escapeXml(`${countOf(easy.length, 'part')} ${easy.length === 1 ? 'fits' : 'fit'} every printer as ${easy.length === 1 ? 'it is' : 'they are'}: ${listWords(easy.map((row) => row.name))}.`)}</p>`}`;
+}
+
+/** Both the label that stands everywhere else and the whole name. */
+function printerTitle(printer: Printer): string {
+  const short = shortPrinterName(printer);
+  return printer.name === undefined || printer.name === short ? short : `${short} (${printer.name})`;
 }
 
 function sumOf(figures: readonly { value: number; low?: number; high?: number }[]): {
@@ -101,7 +94,7 @@ function supportText(plan: Plan, pieceIds: readonly string[], names: PlanNames, 
       ),
     0,
   );
-  if (supportMm3 === 0 && grams < 0.05) return 'none';
+  if (grams < (supportMm3 === 0 ? 0.05 : 0.5)) return 'none';
   return massText({ value: grams, from: '' }, plan.unitsShown);
 }
 
@@ -129,14 +122,6 @@ export function buySection(plan: Plan, names: PlanNames): string {
       buy(all),
     ];
   });
-  const hardware = plan.hardware.map(({ item, quantity }) => [
-    escapeXml(item.name),
-    String(quantity),
-    fromHtml(massText({ value: item.massG * quantity, from: '' }, plan.unitsShown), item.massFrom),
-    item.price === undefined ? '' : money(item.price * quantity),
-    item.leadDays === undefined ? '' : countOf(item.leadDays, 'day'),
-    escapeXml([item.magnetic ? 'magnetic' : '', item.note ?? ''].filter((t) => t !== '').join('; ')),
-  ]);
   const drawing =
     materials.length === 0
       ? ''
@@ -155,8 +140,36 @@ export function buySection(plan: Plan, names: PlanNames): string {
       rows,
       { none: 'No filament is needed.' },
     ),
-    `<h3>Bought items</h3>${tableHtml([{ title: 'item' }, { title: 'quantity', right: true }, { title: 'mass', right: true }, { title: 'price', right: true }, { title: 'delivery', right: true }, { title: 'note' }], hardware, { none: 'No bought item is listed.' })}`,
+    `<h3>Bought items</h3>${boughtHtml(plan)}`,
   ].join('\n');
+}
+
+/** What to have at hand, as a list in columns; magnetic only where a magnet is there to attract it. */
+function boughtHtml(plan: Plan): string {
+  if (plan.hardware.length === 0) return '<p class="soft">No bought item is listed.</p>';
+  const items = plan.hardware.map(({ item, quantity }) => {
+    const mass = massText({ value: item.massG * quantity, from: '' }, plan.unitsShown);
+    const more = [
+      ...(item.price === undefined ? [] : [money(item.price * quantity)]),
+      ...(item.leadDays === undefined ? [] : [countOf(item.leadDays, 'day')]),
+    ];
+    const note = item.note === undefined ? '' : `<br><span class="small soft">${escapeXml(item.note)}</span>`;
+    const figures = [fromHtml(mass, item.massFrom), ...more.map(escapeXml)].join(' · ');
+    return `<li><b>${quantity}</b> × ${escapeXml(item.name)} <span class="soft">${figures}</span>${note}</li>`;
+  });
+  const isMagnet = (name: string): boolean => /\bmagnets?\b/i.test(name);
+  const attracted = plan.hardware
+    .map(({ item }) => item)
+    .filter((item) => item.magnetic && !isMagnet(item.name))
+    .map((item) => item.name);
+  const magnets =
+    attracted.length === 0 || !plan.hardware.some(({ item }) => isMagnet(item.name))
+      ? ''
+      : `<p class="small soft">Sticks to the magnets in the list: ${escapeXml(listWords(attracted))}.</p>`;
+  const priced = plan.hardware.filter(({ item }) => item.price !== undefined);
+  const sum = priced.reduce((total, { item, quantity }) => total + (item.price ?? 0) * quantity, 0);
+  const key = `mass${priced.length === 0 ? '' : ` · price, ${money(sum)} together`}${plan.hardware.some(({ item }) => item.leadDays !== undefined) ? ' · days until it is there' : ''}`;
+  return `<p class="soft small">Behind each item: ${key}.</p><ul class="bought">${items.join('\n')}</ul>${magnets}`;
 }
 
 /** What a need is made of, after where it came from. */
@@ -197,22 +210,24 @@ export function massSection(plan: Plan): string {
       ],
       rows,
     ),
+    missingHtml(plan),
   ].join('\n');
+}
+
+/** Counted in one line; each of them only for who asks. */
+function missingHtml(plan: Plan): string {
+  const missing = [...new Set(flatten(plan.mass).flatMap((report) => report.missing))];
+  if (missing.length === 0) return '';
+  return `<details><summary>${escapeXml(capital(missingWords(missing)))}</summary>${listHtml(missing, 'small')}</details>`;
 }
 
 function massRow(plan: Plan, report: MassReport): string[] {
   const units = plan.unitsShown;
-  const limits = report.limits.map((limit) => {
-    const isMass = limit.unit === 'g';
-    const value = isMass ? massText(limit.value, units) : lengthText(limit.value, units);
-    const chance = limit.chance === undefined ? '' : `, chance ${chanceWords(limit.chance)}`;
-    const left = isMass ? massValue(marginOf(limit), units) : lengthValue(marginOf(limit), units);
-    const verdict =
-      limit.margin < 0 ? `<span class="bad">${escapeXml(left)} over</span>` : `${escapeXml(left)} to spare`;
-    return `${escapeXml(limitName(limit.limit))}: ${fromHtml(value, limit.value.from)}, allowed ${escapeXml(statedValue(limit.allowed, limit.unit, units))}: ${verdict}${escapeXml(chance)}`;
+  const limits = limitLines(report).map((line) => {
+    const margin = escapeXml(marginText(line, units));
+    const chance = limitChance(line);
+    return `${escapeXml(line.what)} ${fromHtml(limitValue(line, units), line.value.from)}, ${escapeXml(allowedText(line, units))}: ${line.margin < 0 ? `<span class="bad">${margin}</span>` : margin}${chance === '' ? '' : `, ${escapeXml(chance)}`}`;
   });
-  if (report.missing.length > 0)
-    limits.push(`<span class="soft">not in the centre: ${escapeXml(report.missing.join(', '))}</span>`);
   const byMaterial = Object.entries(report.byMaterialG)
     .map(([id, g]) => `${id} ${massText({ value: g, from: '' }, units)}`)
     .join(', ');

@@ -14,6 +14,7 @@ export type PlanNames = Readonly<{
   partName: (partId: string) => string;
   /** of a piece or of one of its copies: `back shell, piece b` */
   pieceName: (copyOrPieceId: string) => string;
+  /** short, for labels; the table of what fits where says the whole name once */
   printerName: (printerId: string) => string;
   materialName: (materialId: string) => string;
   /** a stable number for a material's colour, in the order of plan.materials */
@@ -55,7 +56,7 @@ export function planNames(plan: Plan): PlanNames {
       const letter = pieceId === piece.partId ? '' : pieceId.slice(piece.partId.length + 1);
       return letter === '' ? partName(piece.partId) : `${partName(piece.partId)}, piece ${letter}`;
     },
-    printerName: (id) => printers.get(id)?.name ?? id,
+    printerName: (id) => shortPrinterName(printers.get(id) ?? { id }),
     materialName: (id) => {
       const material = materials.get(id);
       return material === undefined ? id : (material.name ?? `${material.kind} ${material.colour}`);
@@ -63,6 +64,13 @@ export function planNames(plan: Plan): PlanNames {
     materialIndex: (id) => materialAt.get(id) ?? plan.materials.length,
   };
 }
+
+/** A printer's name where it is short, else its id, which the owner chose to be typed. */
+export function shortPrinterName({ id, name }: Readonly<{ id: string; name?: string }>): string {
+  return name === undefined || (name.length > LONGEST_LABEL && id.length < name.length) ? id : name;
+}
+
+const LONGEST_LABEL = 14;
 
 /** `part/b#2` → `part/b`. */
 export function pieceOfCopy(copyId: string): string {

@@ -1,19 +1,29 @@
 import type { Figure, MassReport, Plan } from '@stonehand/model';
+import {
+  allowedText,
+  flatten,
+  isDoubtful,
+  type LimitLine,
+  limitChance,
+  limitLines,
+  limitValue,
+  marginText,
+  missingWords,
+  statedValue,
+} from './limit-lines.ts';
 import { countedNames, type PlanNames, planNames, waitingByReason } from './plan-names.ts';
+import { type TodoRow, todoRows } from './todo-rows.ts';
 import {
   capital,
   chanceWords,
   countOf,
   durationValue,
-  lengthText,
   lengthValue,
   listWords,
-  marginOf,
   massRange,
   massText,
   massValue,
   momentText,
-  shortWords,
 } from './words.ts';
 
 /** A stretch of a sentence: plain, strong, or a figure with the source it came from. */
@@ -77,18 +87,27 @@ function inTimeSentence(plan: Plan): Sentence {
 }
 
 function nextSentence(plan: Plan, names: PlanNames): Sentence {
-  const next = plan.todo[0];
+  const rows = todoRows(plan, names);
+  const next = rows[0];
   if (next === undefined) return [{ text: 'There is nothing for a person to do.' }];
-  return [
+  const on = (row: TodoRow): string =>
+    row.printer === '' || row.says.includes(row.printer) ? '' : ` (${row.printer})`;
+  // Of a start's details only the latest moment is news before the list itself.
+  const detail = next.what === 'dry' ? next.more.at(-1) : next.more.find((text) => text.startsWith('latest '));
+  const spans: Span[] = [
     { text: 'Next: ' },
     { text: momentText(next.from, plan), strong: true },
-    {
-      text: `, ${next.says}${next.latestStart === undefined ? '' : ` (at the latest ${momentText(next.latestStart, plan)})`}`,
-    },
-    {
-      text: next.says.includes(names.printerName(next.printerId)) ? '.' : `, on ${names.printerName(next.printerId)}.`,
-    },
+    { text: `, ${next.says}${on(next)}${detail === undefined ? '' : `, ${detail}`}` },
   ];
+  const start = next.what === 'start' ? undefined : rows.find((row) => row.what === 'start');
+  if (start !== undefined)
+    spans.push(
+      { text: '; ' },
+      { text: momentText(start.from, plan), strong: true },
+      { text: `, ${start.says}${on(start)}` },
+    );
+  spans.push({ text: '.' });
+  return spans;
 }
 
 function buySentence(plan: Plan, names: PlanNames): Sentence {
@@ -141,49 +160,41 @@ export function bestVerdicts(plan: Plan): Map<string, (typeof VERDICT_ORDER)[num
   return best;
 }
 
+/** One sentence for each assembly with a broken or doubtful limit, one for all others, one for what is not in the centres. */
 function massSentences(plan: Plan): Sentence[] {
+  const units = plan.unitsShown;
   const sentences: Sentence[] = [];
+  let kept = 0;
   for (const report of flatten(plan.mass)) {
-    for (const limit of report.limits) {
-      const isMass = limit.unit === 'g';
-      const units = plan.unitsShown;
-      const whole = (f: Figure): string => (isMass ? massText(f, units) : lengthText(f, units));
-      const middle = (f: Figure): string => (isMass ? massValue(f, units) : lengthValue(f, units));
-      const spans: Span[] = [
-        { text: `${capital(report.name)}, ${limitName(limit.limit)}: ` },
-        { text: whole(limit.value), strong: true, from: limit.value.from },
-        { text: `, allowed ${statedValue(limit.allowed, limit.unit, units)}; ` },
-        limit.margin >= 0
-          ? { text: `${middle(marginOf(limit))} to spare` }
-          : { text: `${middle(marginOf(limit))} over the limit`, strong: true },
-      ];
-      if (limit.chance !== undefined) spans.push({ text: ` (chance ${chanceWords(limit.chance)})` });
-      if (report.missing.length > 0) spans.push({ text: `; without ${listWords(report.missing, 3)}` });
-      spans.push({ text: '.' });
-      sentences.push(spans);
-    }
+    const lines = limitLines(report);
+    const doubtful = lines.filter(isDoubtful);
+    kept += lines.length - doubtful.length;
+    if (doubtful.length === 0) continue;
+    const spans: Span[] = [{ text: `${capital(report.name)}: ` }];
+    doubtful.forEach((line, i) => {
+      if (i > 0) spans.push({ text: '; ' });
+      if (line.what !== 'mass') spans.push({ text: `${line.what} ` });
+      spans.push({ text: limitValue(line, units), strong: true, from: line.value.from });
+      spans.push({
+        text:
+          line.unit === 'g' && line.least === undefined
+            ? ` of ${statedValue(line.most ?? 0, line.unit, units)} allowed`
+            : `, ${allowedText(line, units)}`,
+      });
+      if (line.margin < 0) spans.push({ text: ', ' }, { text: marginText(line, units), strong: true });
+      const chance = limitChance(line);
+      if (chance !== '') spans.push({ text: `, ${chance}` });
+    });
+    spans.push({ text: '.' });
+    sentences.push(spans);
   }
+  const last = sentences.at(-1);
+  if (kept > 0 && last !== undefined) sentences[sentences.length - 1] = [...last, { text: ' All other limits hold.' }];
+  else if (kept > 0) sentences.push([{ text: 'All limits on mass and balance hold.' }]);
+  // A report names what its children lack as well, in the same words.
+  const missing = missingWords([...new Set(flatten(plan.mass).flatMap((report) => report.missing))]);
+  if (missing !== '') sentences.push([{ text: `${capital(missing)}.` }]);
   return sentences;
-}
-
-/** A limit as it was stated: exact, without decimals that nobody wrote. */
-export function statedValue(value: number, unit: string, units: Plan['unitsShown']): string {
-  if (unit === 'g') return massText({ value, from: '' }, units);
-  return units === 'US' ? lengthText({ value, from: '' }, units) : `${Number(value.toFixed(2))} ${unit}`;
-}
-
-/** `mass` for massG; other limits as they are named, camel case taken apart. */
-export function limitName(limit: string): string {
-  if (limit === 'massG' || limit === 'mass at most') return 'mass';
-  return limit
-    .replace(/(Mm|G)(?=$|[^a-z])/g, '')
-    .replace(/[._]+/g, ' ')
-    .replace(/([a-z])([A-Z])/g, (_, a: string, b: string) => `${a} ${b.toLowerCase()}`)
-    .trim();
-}
-
-export function flatten(reports: readonly MassReport[]): MassReport[] {
-  return reports.flatMap((report) => [report, ...flatten(report.children)]);
 }
 
 function waitsSentence(plan: Plan, names: PlanNames): Sentence {
@@ -200,12 +211,12 @@ function waitsSentence(plan: Plan, names: PlanNames): Sentence {
 
 function cellsOf(plan: Plan, names: PlanNames): Summary['cells'] {
   const cells: { what: string; figure: Span; detail: string }[] = [];
-  const next = plan.todo[0];
+  const next = todoRows(plan, names)[0];
   if (next !== undefined)
     cells.push({
       what: 'next',
       figure: { text: momentText(next.from, plan) },
-      detail: shortWords(next.says),
+      detail: next.printer === '' ? next.says : `${next.says} (${next.printer})`,
     });
   if (plan.runs.length > 0) {
     const at = [
@@ -225,46 +236,50 @@ function cellsOf(plan: Plan, names: PlanNames): Summary['cells'] {
       detail: at.join(', ') || `${countOf(plan.runs.length, 'run')}`,
     });
   }
-  if (plan.plates.length > 0) {
-    const mass = sumFigure(plan.plates.map((plate) => plate.massG));
+  // What waits needs filament too, but not in this window.
+  const planned = plan.plates.filter((plate) => names.runOfPlate(plate.id) !== undefined);
+  const plates = planned.length > 0 ? planned : plan.plates;
+  if (plates.length > 0) {
+    const mass = sumFigure(plates.map((plate) => plate.massG));
     const shelf = plan.buy.reduce((sum, row) => sum + row.shelfG, 0);
     const range = massRange(mass, plan.unitsShown);
     cells.push({
-      what: 'filament',
+      what: `filament, ${countOf(plates.length, planned.length > 0 ? 'run' : 'plate')}`,
       figure: { text: massValue(mass, plan.unitsShown), from: mass.from },
       detail: `${range === '' ? '' : `${range}; `}${massText({ value: shelf, from: '' }, plan.unitsShown)} of these kinds on the shelf`,
     });
   }
   const worst = tightestLimit(plan);
   if (worst !== undefined) {
-    const { report, limit } = worst;
-    const isMass = limit.unit === 'g';
-    const range = isMass ? massRange(limit.value, plan.unitsShown) : '';
+    const { report, line } = worst;
+    const isMass = line.unit === 'g';
+    const range = isMass ? massRange(line.value, plan.unitsShown) : '';
     cells.push({
-      what: `${report.name}, ${limitName(limit.limit)}`,
+      what: `${report.name}, ${line.what}`,
       figure: {
-        text: isMass ? massValue(limit.value, plan.unitsShown) : lengthValue(limit.value, plan.unitsShown),
-        from: limit.value.from,
+        text: isMass ? massValue(line.value, plan.unitsShown) : lengthValue(line.value, plan.unitsShown),
+        from: line.value.from,
       },
-      detail: `${range === '' ? '' : `${range}; `}limit ${statedValue(limit.allowed, limit.unit, plan.unitsShown)}`,
+      detail: `${range === '' ? '' : `${range}; `}${allowedText(line, plan.unitsShown).replace('allowed at most', 'limit')}`,
     });
-  } else if (plan.plates.length > 0) {
-    const time = sumFigure(plan.plates.map((plate) => plate.durationS));
+  } else if (plates.length > 0) {
+    const time = sumFigure(plates.map((plate) => plate.durationS));
     cells.push({
       what: 'printing',
       figure: { text: durationValue(time), from: time.from },
-      detail: `on ${listWords(countedNames(plan.plates.map((plate) => names.printerName(plate.printerId))), 3)}`,
+      detail: `on ${listWords(countedNames(plates.map((plate) => names.printerName(plate.printerId))), 3)}`,
     });
   }
   return cells;
 }
 
 /** The mass limit with the least share to spare; another kind of limit only where no mass is limited. */
-function tightestLimit(plan: Plan): { report: MassReport; limit: MassReport['limits'][number] } | undefined {
-  const all = flatten(plan.mass).flatMap((report) => report.limits.map((limit) => ({ report, limit })));
-  const masses = all.filter(({ limit }) => limit.unit === 'g');
+function tightestLimit(plan: Plan): { report: MassReport; line: LimitLine } | undefined {
+  const all = flatten(plan.mass).flatMap((report) => limitLines(report).map((line) => ({ report, line })));
+  const masses = all.filter(({ line }) => line.unit === 'g');
   const pool = masses.length > 0 ? masses : all;
-  const share = ({ limit }: (typeof all)[number]): number => limit.margin / Math.max(1e-9, Math.abs(limit.allowed));
+  const share = ({ line }: (typeof all)[number]): number =>
+    line.margin / Math.max(1e-9, Math.abs(line.most ?? line.least ?? 0));
   return pool.reduce<(typeof all)[number] | undefined>(
     (best, one) => (best === undefined || share(one) < share(best) ? one : best),
     undefined,

@@ -1,6 +1,7 @@
 import type { Printer, UnitsShown } from '@stonehand/model';
 import { plainLine } from './escape.ts';
 import { type FitRow, verdictText } from './fit-rows.ts';
+import { shortPrinterName } from './plan-names.ts';
 import { hanging } from './text-plan.ts';
 import { type TextOptions, textTable, wrapText } from './text-table.ts';
 import { countOf, listWords, sizeText } from './words.ts';
@@ -21,7 +22,9 @@ export function renderFit(
   options: TextOptions = {},
 ): string {
   const { width = 80, colour = false } = options;
-  const beds = printers.map((p) => `${p.name ?? p.id} ${sizeText([...p.plateSizeMm, p.heightMm], units)}`).join(', ');
+  const beds = printers
+    .map((p) => `${shortPrinterName(p)} ${sizeText([...p.plateSizeMm, p.heightMm], units)}`)
+    .join(', ');
   const out = wrapText(plainLine(`bed: ${beds}${bedNote === undefined ? '' : ` (${bedNote})`}`), width);
   for (const suspicion of suspicions) out.push(...hanging('? ', suspicion, width));
   out.push('');
@@ -33,7 +36,7 @@ export function renderFit(
     const columns = [
       { title: 'part', wraps: true },
       { title: units === 'US' ? 'size' : 'size mm' },
-      ...printers.map((p) => ({ title: p.name ?? p.id })),
+      ...printers.map((p) => ({ title: shortPrinterName(p) })),
       { title: 'why', wraps: true },
     ];
     const cells = hard.map((row) => [

@@ -1,10 +1,11 @@
 import type { Plan } from '@stonehand/model';
 import { cautionsOf } from './cautions.ts';
 import { plainLine } from './escape.ts';
-import { layerCount, planNames, recipeSentence, waitingByReason } from './plan-names.ts';
+import { countedNames, layerCount, planNames, recipeSentence, waitingByReason } from './plan-names.ts';
 import { type Sentence, sentenceText, summaryOf } from './summary.ts';
-import { bold, dim, type TextOptions, textTable, textWidth, wrapText } from './text-table.ts';
-import { capital, dayText, durationText, hourText, listWords, massText, momentText } from './words.ts';
+import { bold, type TextOptions, textTable, textWidth, wrapText } from './text-table.ts';
+import { rowText, todoRows } from './todo-rows.ts';
+import { capital, dayText, durationText, hourText, listWords, massText } from './words.ts';
 
 /**
  * The plan for a terminal: said in words, what to do by day, the plates with what to type in, what waits and why, cautions.
@@ -34,30 +35,21 @@ export function renderSummary(plan: Plan, { width = 80, colour = false }: TextOp
 }
 
 function todoLines(plan: Plan, width: number, colour: boolean): string[] {
-  const names = planNames(plan);
+  const rows = todoRows(plan, planNames(plan));
+  const most = Math.max(0, ...rows.map((row) => textWidth(plainLine(row.printer))));
   const out: string[] = [];
   let day = '';
-  for (const todo of plan.todo) {
-    const title = dayText(todo.from, plan);
+  for (const row of rows) {
+    const title = dayText(row.from, plan);
     if (title !== day) out.push(...(day === '' ? [] : ['']), colour ? bold(title) : title);
     day = title;
-    out.push(...hanging(`  ${hourText(todo.from, plan)}  `, todo.says, width));
-    const run = names.run(todo.runId);
-    const more: string[] = [];
-    if (todo.what === 'start' && run !== undefined) {
-      // The scheduler's own words may hold these already.
-      if (!todo.says.includes('watch until')) more.push(`watch until ${hourText(run.watchedUntil, plan)}`);
-      if (!todo.says.includes('ends about')) {
-        const duration = names.plate(run.plateId)?.durationS;
-        more.push(`ends about ${momentText(run.end, plan)}`);
-        if (duration !== undefined) more.push(durationText(duration));
-      }
-      if (run.unattended) more.push('unattended');
-    }
-    if (todo.latestStart !== undefined) more.push(`at the latest ${momentText(todo.latestStart, plan)}`);
-    if (more.length > 0) out.push(...hanging(' '.repeat(9), more.join('; '), width).map((l) => (colour ? dim(l) : l)));
+    const printer = plainLine(row.printer);
+    // Long names of printers would leave no room for what to do there.
+    const column = most <= 14 ? `${printer}${' '.repeat(most - textWidth(printer))}  ` : '';
+    const says = column === '' && printer !== '' ? `${row.printer}: ${rowText(row)}` : rowText(row);
+    out.push(...hanging(`  ${hourText(row.from, plan)}  ${column}`, says, width));
   }
-  if (plan.todo.length === 0) out.push('Nothing to do in this window.');
+  if (rows.length === 0) out.push('Nothing to do in this window.');
   return out;
 }
 
@@ -92,7 +84,7 @@ function platesText(plan: Plan, width: number, colour: boolean): string {
     { width, colour },
   );
   const settings = [...new Set(rows.map((row) => row[5]!))].flatMap((said) => {
-    const plates = rows.filter((row) => row[5] === said).map((row) => row[0]!);
+    const plates = countedNames(rows.filter((row) => row[5] === said).map((row) => row[0]!));
     return hanging('  ', `${listWords(plates)}: ${said}`, width);
   });
   return `${short}\n${settings.join('\n')}\n`;

@@ -1,20 +1,9 @@
 import type { Estimate, MassReport, MeasureRow, Plan, UnitsShown } from '@stonehand/model';
 import { plainLine } from './escape.ts';
-import { flatten, limitName, statedValue } from './summary.ts';
+import { allowedText, flatten, limitChance, limitLines, limitValue, marginText, missingWords } from './limit-lines.ts';
 import { hanging } from './text-plan.ts';
 import { bold, type TextOptions, textTable, wrapText } from './text-table.ts';
-import {
-  chanceWords,
-  countOf,
-  durationText,
-  lengthText,
-  lengthValue,
-  marginOf,
-  massText,
-  massValue,
-  placeText,
-  sizeText,
-} from './words.ts';
+import { countOf, durationText, massText, placeText, sizeText } from './words.ts';
 
 /** What to buy: filament for this window and for all that remains side by side, then the bought items. */
 export function renderBuy(
@@ -144,21 +133,11 @@ export function renderWeigh(
   );
   const out = [table];
   for (const m of reports) {
-    for (const limit of m.limits) {
-      const isMass = limit.unit === 'g';
-      const left = isMass ? massValue(marginOf(limit), units) : lengthValue(marginOf(limit), units);
-      const verdict = `${left} ${limit.margin < 0 ? 'OVER' : 'to spare'}`;
-      const chance = limit.chance === undefined ? '' : `, chance ${chanceWords(limit.chance)}`;
-      out.push(
-        ...hanging(
-          '  ',
-          `${m.name}, ${limitName(limit.limit)}: ${isMass ? massText(limit.value, units) : lengthText(limit.value, units)}, allowed ${statedValue(limit.allowed, limit.unit, units)}: ${verdict}${chance}`,
-          width,
-        ),
-      );
+    for (const line of limitLines(m)) {
+      const said = [allowedText(line, units), marginText(line, units), limitChance(line)].filter((text) => text !== '');
+      out.push(...hanging('  ', `${m.name}, ${line.what} ${limitValue(line, units)}: ${said.join(', ')}`, width));
     }
-    if (m.missing.length > 0)
-      out.push(...hanging('  ', `${m.name}: not in the centre: ${m.missing.join(', ')}`, width));
+    if (m.missing.length > 0) out.push(...hanging('  ', `${m.name}: ${missingWords(m.missing)}`, width));
   }
   return `${out.join('\n').trimEnd()}\n`;
 }

@@ -7,7 +7,8 @@ import { timelineExtent, timelineLabel } from './timeline-extent.ts';
 import { uprightTimeline } from './timeline-upright.ts';
 import { durationText, hourText, localTime, momentText } from './words.ts';
 
-const LEFT = 74;
+const LEAST_LEFT = 74;
+const MOST_LEFT = 190;
 const RIGHT = 16;
 const TOP = 40;
 const LANE = 46;
@@ -30,17 +31,18 @@ function levelTimeline(plan: Plan): string {
   const names = planNames(plan);
   const { fromMs, toMs } = timelineExtent(plan);
   const hours = (toMs - fromMs) / 3.6e6;
-  const width = Math.max(LEAST_WIDTH, LEFT + RIGHT + hours * LEAST_PX_PER_HOUR);
-  const x = (ms: number): number => LEFT + ((ms - fromMs) / (toMs - fromMs)) * (width - LEFT - RIGHT);
+  const left = labelWidth(plan, names);
+  const width = Math.max(LEAST_WIDTH, left + RIGHT + hours * LEAST_PX_PER_HOUR);
+  const x = (ms: number): number => left + ((ms - fromMs) / (toMs - fromMs)) * (width - left - RIGHT);
   const at = (instant: string): number => x(Date.parse(instant));
   const used = new Set(plan.runs.map((run) => run.printerId));
   const printers = plan.printers.filter((printer) => used.has(printer.id));
   const bottom = TOP + LANE * Math.max(1, printers.length);
-  const body = [bands(plan, at, fromMs, toMs, bottom), hourLines(plan, x, fromMs, toMs, bottom, width)];
+  const body = [bands(plan, at, fromMs, toMs, bottom, left), hourLines(plan, x, fromMs, toMs, bottom, width, left)];
   printers.forEach((printer, lane) => {
     const y = TOP + LANE * lane + (LANE - BAR) / 2;
     body.push(
-      svgText(LEFT - 10, y + BAR / 2 + 4, fitText(names.printerName(printer.id), LEFT - 14, 12) || '…', {
+      svgText(left - 10, y + BAR / 2 + 4, fitText(names.printerName(printer.id), left - 14, 12) || '…', {
         anchor: 'end',
         strong: true,
       }),
@@ -60,7 +62,7 @@ function levelTimeline(plan: Plan): string {
       `<path d="M${num(at(todo.from))},${num(bottom + 5)}l5,9h-10z" fill="var(--accent,#3a3f9f)"><title>${escapeXml(`${momentText(todo.from, plan)} ${todo.says}`)}</title></path>`,
     );
   }
-  body.push(legend(plan, bottom + 48));
+  body.push(legend(plan, bottom + 48, left));
   return svgDocument(
     [0, 0, width, bottom + 60],
     timelineLabel(plan),
@@ -69,12 +71,25 @@ function levelTimeline(plan: Plan): string {
   );
 }
 
-function bands(plan: Plan, at: (instant: string) => number, fromMs: number, toMs: number, bottom: number): string {
+/** Room for the longest name of a printer in the lanes; strong letters are wider than the estimate. */
+function labelWidth(plan: Plan, names: PlanNames): number {
+  const longest = Math.max(0, ...plan.runs.map((run) => textEms(names.printerName(run.printerId)) * 12 * 1.12));
+  return Math.min(MOST_LEFT, Math.max(LEAST_LEFT, longest + 18));
+}
+
+function bands(
+  plan: Plan,
+  at: (instant: string) => number,
+  fromMs: number,
+  toMs: number,
+  bottom: number,
+  left: number,
+): string {
   const out: string[] = [];
   const right = at(new Date(toMs).toISOString());
   for (const span of plan.presence) {
     if (Date.parse(span.to) <= fromMs || Date.parse(span.from) >= toMs || span.kind === 'away') continue;
-    const x0 = Math.max(LEFT, at(span.from));
+    const x0 = Math.max(left, at(span.from));
     const x1 = Math.min(right, at(span.to));
     out.push(
       svgRect(
@@ -99,6 +114,7 @@ function hourLines(
   toMs: number,
   bottom: number,
   width: number,
+  left: number,
 ): string {
   const out: string[] = [];
   const pxPerHour = (x(toMs) - x(fromMs)) / ((toMs - fromMs) / 3.6e6);
@@ -107,7 +123,7 @@ function hourLines(
   for (; day.toMillis() < toMs; day = day.plus({ days: 1 })) {
     if (day.toMillis() > fromMs)
       out.push(svgLine(x(day.toMillis()), 6, x(day.toMillis()), bottom, 'var(--soft,#595650)', 0.8));
-    const from = Math.max(x(day.toMillis()), LEFT);
+    const from = Math.max(x(day.toMillis()), left);
     const to = Math.min(x(day.plus({ days: 1 }).toMillis()), width - RIGHT);
     const text = [day.toFormat('cccc d LLLL'), day.toFormat('ccc d LLL'), day.toFormat('ccc')].find(
       (t) => textEms(t) * 12 <= to - from - 8,
@@ -119,7 +135,7 @@ function hourLines(
       const ms = mark.toMillis();
       if (mark.hour !== h || ms < fromMs || ms > toMs) continue;
       if (h > 0) out.push(svgLine(x(ms), TOP - 8, x(ms), bottom, 'var(--line,#d9d4c8)', 0.7));
-      if (x(ms) < width - RIGHT - 6 && x(ms) > LEFT + 2)
+      if (x(ms) < width - RIGHT - 6 && x(ms) > left + 2)
         out.push(svgText(x(ms), TOP - 10, String(h), { soft: true, size: 10, anchor: 'middle' }));
     }
   }
@@ -191,7 +207,7 @@ function upright(
   );
 }
 
-function legend(plan: Plan, y: number): string {
+function legend(plan: Plan, y: number, left: number): string {
   const items: [string, string][] = [
     ['present', svgRect(0, -9, 16, 11, 'var(--band,#f6efda)', ' stroke="var(--line,#d9d4c8)"')],
     ['asleep at home', svgRect(0, -9, 16, 11, 'var(--night,#d9d7e6)')],
@@ -201,7 +217,7 @@ function legend(plan: Plan, y: number): string {
     ],
     ['the person is needed', '<path d="M8,-9l5,9h-10z" fill="var(--accent,#3a3f9f)"/>'],
   ];
-  let x = LEFT;
+  let x = left;
   const out: string[] = [];
   for (const [word, mark] of items) {
     if (word === 'the person is needed' && plan.todo.length === 0) continue;

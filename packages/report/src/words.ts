@@ -98,7 +98,7 @@ function lengthFormatter(figure: Figure, system: UnitSystem): Formatter {
 }
 
 /** A real minus sign, and none before a zero. */
-function minus(text: string): string {
+export function minus(text: string): string {
   return text.startsWith('-') ? (Number.parseFloat(text) === 0 ? text.slice(1) : `\u2212${text.slice(1)}`) : text;
 }
 

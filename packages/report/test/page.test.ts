@@ -68,7 +68,7 @@ describe('the page', () => {
     const page = renderPage({ plan: hostile(WEEKEND) });
     // Every < that survives opens or closes one of the page's own elements.
     const own =
-      /^<\/?(!doctype|html|head|body|meta|title|style|script|a|nav|ul|ol|li|main|section|h[1-3]|p|div|span|b|br|abbr|table|thead|tbody|tr|th|td|svg|g|path|rect|line|text|figure|figcaption|time|img|label|input|output|code|footer)\b/;
+      /^<\/?(!doctype|html|head|body|meta|title|style|script|a|nav|ul|ol|li|main|section|h[1-3]|p|div|span|b|br|abbr|table|thead|tbody|tr|th|td|svg|g|path|rect|line|text|figure|figcaption|time|img|label|input|output|code|footer|details|summary)\b/;
     const inside = page.replace(/<style>[\s\S]*?<\/style>/, '').replace(/<script>[\s\S]*?<\/script>/, '');
     const foreign = [...inside.matchAll(/<[^\s>]*/g)].filter((m) => !own.test(m[0]));
     expect(foreign.map((m) => m[0])).toEqual([]);
@@ -101,6 +101,20 @@ describe('the page', () => {
     const ids = [...html.matchAll(/\sid="([^"]*)"/g)].map((m) => m[1]!);
     expect(new Set(ids).size).toBe(ids.length);
     for (const [, target] of html.matchAll(/href="#([^"]*)"/g)) expect(ids).toContain(target);
+  });
+
+  test('names a plate’s printer once, and folds what is not in the centre', () => {
+    const caption = /<figcaption>([\s\S]*?)<\/figcaption>/.exec(html)![1]!.replace(/ title="[^"]*"/g, '');
+    const plate = WEEKEND.plates[0]!;
+    expect(caption).toContain(`<b>${plate.name}</b>, ${plate.printerId}`);
+    expect(caption.split(plate.printerId)).toHaveLength(2);
+    expect(html).toMatch(/<details><summary>Not in the centre: wing felt<\/summary>/);
+  });
+
+  test('says magnetic only where a magnet is listed', () => {
+    expect(html).toContain('Sticks to the magnets in the list: bearing 608');
+    const hardware = WEEKEND.hardware.filter(({ item }) => !item.name.includes('magnet'));
+    expect(renderPage({ plan: { ...WEEKEND, hardware } })).not.toContain('Sticks to the magnets');
   });
 
   test('is the same text for the same plan', () => {

@@ -2,6 +2,7 @@ import type { MeasureRow, Plan } from '@stonehand/model';
 import {
   fitRows,
   renderBuy,
+  renderCalendar,
   renderCsv,
   renderEstimate,
   renderFit,
@@ -214,7 +215,8 @@ describe('a split', () => {
 test('the scheduler’s own words are not said twice', () => {
   const todo = WEEKEND.todo.map((t) => ({ ...t, says: `${t.says}, watch until 18:22, ends about 03:40` }));
   const text = renderSummary({ ...WEEKEND, todo }, { width: 200 });
-  expect(text.match(/watch until/g)).toHaveLength(todo.length);
+  expect(text.match(/watch until/g)).toHaveLength(todo.filter((t) => t.what === 'start').length);
+  expect(text.match(/ends /g)).toHaveLength(todo.filter((t) => t.what === 'start').length);
 });
 
 test('a printer that refuses a part comes before one that is too small, with its reason', () => {
@@ -224,4 +226,136 @@ test('a printer that refuses a part comes before one that is too small, with its
   expect(renderFit({ rows, printers: WEEKEND.printers }, { width: 120 })).toMatch(
     /toe .*refused .*its nozzle reaches 240 °C/,
   );
+});
+
+describe('what to do', () => {
+  const start = WEEKEND.todo.find((t) => t.what === 'start')!;
+  const spoolId = WEEKEND.runs.find((r) => r.id === start.runId)!.spools[0]!.spoolId;
+  const earlier = (instant: string, s: number): string => new Date(Date.parse(instant) - s * 1000).toISOString();
+
+  test('a change of spools stands in one row with the start that it serves; the calendar keeps both', () => {
+    const change = {
+      ...start,
+      what: 'change' as const,
+      from: earlier(start.from, 300),
+      to: start.from,
+      says: 'put it on',
+    };
+    const plan: Plan = { ...WEEKEND, todo: [change, ...WEEKEND.todo] };
+    const text = renderSummary(plan, { width: 200 });
+    const row = text.split('\n').filter((line) => line.includes(`put spool ${spoolId} on, start `));
+    expect(row).toHaveLength(1);
+    expect(row[0]).toContain('watch until');
+    expect(text).not.toContain('put it on');
+    expect(renderCalendar(plan).match(/BEGIN:VEVENT/g)).toHaveLength(plan.todo.length);
+  });
+
+  test('a change that serves no known start keeps its own row', () => {
+    const change = { ...start, what: 'change' as const, runId: 'none', says: 'put spool Z9 on the loft' };
+    expect(renderSummary({ ...WEEKEND, todo: [change, ...WEEKEND.todo] }, { width: 200 })).toContain(change.says);
+  });
+
+  test('what must dry at the start of the plan is one row, with the hours of each kind', () => {
+    const starts = WEEKEND.todo.filter((t) => t.what === 'start').slice(0, 2);
+    const ids = starts.map((t) => WEEKEND.runs.find((r) => r.id === t.runId)!.spools[0]!.spoolId);
+    expect(new Set(ids).size).toBe(2);
+    const dry = starts.map(({ latestStart: _, ...t }, i) => ({
+      ...t,
+      what: 'dry' as const,
+      from: WEEKEND.planFrom,
+      says: `dry spool ${ids[i]} (x) for long`,
+    }));
+    const text = renderSummary({ ...WEEKEND, todo: [...dry, ...WEEKEND.todo] }, { width: 200 });
+    const rows = text.split('\n').filter((line) => line.includes(' dry '));
+    expect(rows).toHaveLength(1);
+    expect(rows[0]).toContain(`dry spools ${ids[0]} and ${ids[1]}; 4 h, should have begun before this plan`);
+  });
+});
+
+describe('limits', () => {
+  const body = WEEKEND.mass[0]!.children[2]!;
+  const bound = (side: 'least' | 'most', allowed: number, margin: number, chance: number) => ({
+    limit: `centre x at ${side}`,
+    unit: 'mm',
+    value: { value: 18.05, low: 15.8, high: 20.3, from: 'centre' },
+    allowed,
+    margin,
+    chance,
+  });
+  const withLimits = (limits: (typeof body)['limits'], missing: readonly string[] = []): Plan => ({
+    ...WEEKEND,
+    mass: [{ ...body, limits, missing, children: [] }],
+  });
+
+  test('both bounds of one axis are one line, and the broken one is told', () => {
+    const plan = withLimits([bound('least', -30, 48.05, 1), bound('most', 6, -12.05, 1e-9)]);
+    const text = renderSummary(plan, { width: 200 });
+    expect(text).toContain('Body: centre x 18.1 mm (15.8 to 20.3), allowed −30 to 6 mm, 12.1 mm beyond the limit.');
+    expect(text.match(/centre x/g)).toHaveLength(1);
+    const weighed = renderWeigh(plan.mass, { width: 200 });
+    expect(weighed.match(/centre x 18/g)).toHaveLength(1);
+  });
+
+  test('one that is kept with a chance below 9 in 10 is told, others in one sentence', () => {
+    const mass = {
+      limit: 'mass at most',
+      unit: 'g',
+      value: { value: 490, low: 450, high: 530, from: 'm' },
+      allowed: 505,
+    };
+    const plan = withLimits([{ ...mass, margin: 15, chance: 0.65 }, bound('most', 60, 42, 0.99)]);
+    expect(renderSummary(plan, { width: 200 })).toContain(
+      'Body: 490 g (450 to 530) of 505 g allowed, chance about 2 in 3. All other limits hold.',
+    );
+    const sure = renderSummary(withLimits([{ ...mass, margin: 15, chance: 0.95 }]), { width: 200 });
+    expect(sure).toContain('All limits on mass and balance hold.');
+    expect(sure).not.toContain('490 g');
+  });
+
+  test('items without a place are counted once', () => {
+    const missing = [
+      'h/a: no place is stated for 4 of 4 M3 nut',
+      'h/b: no place is stated for 5 of 6 M3 nut',
+      'h/c: its shape is not known for 2 of 2',
+    ];
+    const text = renderSummary(withLimits([], missing), { width: 200 });
+    expect(text).toContain(
+      '9 bought items without a stated place and 2 pieces without a known shape: in the mass, not in the centre.',
+    );
+    expect(text).not.toContain('M3 nut');
+  });
+});
+
+describe('why it does not fit', () => {
+  const skull = WEEKEND.parts[0]!;
+  const whyOf = (fits: Plan['fits']): string => fitRows({ ...WEEKEND, parts: [skull], fits })[0]!.why;
+  const short = { partId: skull.id, verdict: 'no' as const, overMm: [80.02, 80.02, 74.8] as const };
+
+  test('is said once, with equal axes together and never rounded to less', () => {
+    expect(whyOf([{ ...short, printerId: 'loft', why: 'too large by 80 mm in x, 80 mm in y, 75 mm in z' }])).toBe(
+      'loft: short by 81 mm in x and y, 75 mm in z',
+    );
+    expect(whyOf([{ ...short, printerId: 'loft', overMm: [0.018, 0, 0] }])).toBe(
+      'loft: short by less than 0.1 mm in x',
+    );
+  });
+
+  test('leaves size out where the printer refuses the part anyway', () => {
+    const refused = 'ABS needs an enclosure';
+    expect(whyOf(['bench', 'shed'].map((printerId) => ({ ...short, printerId, refused })))).toBe(
+      `bench, shed: ${refused}`,
+    );
+  });
+
+  test('turns the other way with a true minus', () => {
+    const fits = [{ partId: skull.id, printerId: 'loft', verdict: 'turned' as const, turnDeg: -39.2 }];
+    const rows = fitRows({ ...WEEKEND, parts: [skull], fits });
+    expect(renderFit({ rows, printers: WEEKEND.printers }, { width: 120 })).toContain('turned −39°');
+  });
+});
+
+test('a long name of a printer gives way to its id in labels', () => {
+  const printers = WEEKEND.printers.map((p) => ({ ...p, name: `the one that stands in the ${p.id}` }));
+  const text = renderSummary({ ...WEEKEND, printers }, { width: 200 });
+  expect(text).not.toContain('that stands');
 });
