@@ -1,8 +1,6 @@
 import { StonehandError } from '@stonehand/base';
 
-/** 0 fine, 1 something wrong found in the parts, 2 wrong use or unreadable input, 3 our fault. */
-export type ExitCode = 0 | 1 | 2 | 3;
-
+// Exit codes: 0 fine, 1 something wrong found in the parts, 2 wrong use or unreadable input, 3 our fault.
 const INTERRUPTED_BY_USER = 130;
 
 /** Two lines for people: what and where, then what to do. A stack only with --debug. */

@@ -10,7 +10,7 @@ import type { Mesh } from '@stonehand/model';
 const MAGIC = 0x4d534831;
 const HEADER_BYTES = 40;
 
-export function storedMeshFile(folder: string, hash: string): string {
+function storedMeshFile(folder: string, hash: string): string {
   return join(folder, 'meshes', `${hash}.mesh`);
 }
 

@@ -27,7 +27,7 @@ export type PieceWork = Readonly<{
   joints: readonly Joint[];
 }>;
 
-export type TurnThatFits = Readonly<{ turnDeg: number; tight: boolean }>;
+type TurnThatFits = Readonly<{ turnDeg: number; tight: boolean }>;
 
 /** More than packing grows an outline by when it drops corners. */
 const ROOM_MM = 2.5;

@@ -1,4 +1,4 @@
-import { mkdirSync, readdirSync, readFileSync, renameSync, rmSync, statSync, utimesSync, writeFileSync } from 'node:fs';
+import { mkdirSync, readdirSync, readFileSync, renameSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 
 /** Results of stages under their keys: one small JSON file each, written beside and renamed, the oldest dropped when the cap is passed. */
@@ -62,15 +62,5 @@ function* walk(folder: string): Generator<string> {
     const path = join(folder, entry.name);
     if (entry.isDirectory()) yield* walk(path);
     else if (entry.name !== 'index.json') yield path;
-  }
-}
-
-/** Marks a file as used now, so that pruning keeps it. */
-export function touch(path: string): void {
-  const now = new Date();
-  try {
-    utimesSync(path, now, now);
-  } catch {
-    // Pruned or read-only: it only costs a recomputation.
   }
 }
