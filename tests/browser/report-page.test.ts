@@ -45,7 +45,7 @@ describe.skipIf(CHROMIUM === undefined)(
       return page;
     };
 
-    test.each([360, 400, 700, 768, 1024, 1280])('does not scroll sideways at %i px', async (width) => {
+    test.each([360, 400, 700, 768, 880, 1024, 1280])('does not scroll sideways at %i px', async (width) => {
       const page = await open(width);
       const wide = await page.evaluate(() => {
         const limit = document.documentElement.clientWidth;
@@ -71,6 +71,36 @@ describe.skipIf(CHROMIUM === undefined)(
       );
       expect(scales).toHaveLength(WEEKEND.plates.length);
       for (const scale of scales) expect(scale / scales[0]!).toBeCloseTo(1, 3);
+      await page.close();
+    });
+
+    test('keeps a row of what to do on one line at 1280 px, and the times whole at 400 px', async () => {
+      for (const width of [400, 1280]) {
+        const page = await open(width);
+        const lines = await page.evaluate(() => {
+          const tall = (e: Element): number =>
+            e.getBoundingClientRect().height / Number.parseFloat(getComputedStyle(e).lineHeight);
+          return {
+            times: [...document.querySelectorAll('.todo time')].map(tall),
+            rows: [...document.querySelectorAll('.todo li > span:last-child')].map(tall),
+          };
+        });
+        for (const time of lines.times) expect(time).toBeLessThan(1.6);
+        if (width === 1280) for (const row of lines.rows) expect(row).toBeLessThan(1.6);
+        await page.close();
+      }
+    });
+
+    test('prints tables as tables within the page of A4', async () => {
+      const page = await open(688); // 210 mm less two margins of 14 mm, at 96 px an inch
+      await page.emulateMedia({ media: 'print' });
+      const print = await page.evaluate(() => ({
+        beyond: [...document.querySelectorAll('main table, main svg')].filter(
+          (e) => e.getBoundingClientRect().right > window.innerWidth + 1,
+        ).length,
+        cells: getComputedStyle(document.querySelector('table.stack td')!).display,
+      }));
+      expect(print).toEqual({ beyond: 0, cells: 'table-cell' });
       await page.close();
     });
 

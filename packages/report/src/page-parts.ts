@@ -101,7 +101,7 @@ function fromTitle(text: string, from: string): string {
 function pictureHtml(png: Uint8Array | undefined, name: string): string {
   if (png === undefined) return '';
   const data = Buffer.from(png.buffer, png.byteOffset, png.byteLength).toString('base64');
-  return `<img class="pic" loading="lazy" src="data:image/png;base64,${data}" alt="${escapeXml(`${name} as it lies on the plate, and from below`)}">`;
+  return `<img class="pic" width="440" height="220" loading="lazy" src="data:image/png;base64,${data}" alt="${escapeXml(`${name} as it lies on the plate, and from below`)}">`;
 }
 
 /** The scale of the pictures' colours, drawn once at a readable size; how many copies beyond belongs to the recipe. */

@@ -22,8 +22,8 @@ a{color:inherit;text-decoration-color:var(--accent)}
 :focus-visible{outline:2px solid var(--accent);outline-offset:2px}
 .when{color:var(--soft);margin:4px 0 0}
 .lead{font-size:21px;font-weight:400;line-height:1.42;margin:16px 0 24px;max-width:46em}.lead b{font-weight:600}.lead p{margin:0 0 6px}
-.cells{display:grid;grid-template-columns:repeat(auto-fit,minmax(215px,1fr));gap:1px;background:var(--line);border:1px solid var(--line)}
-.cells>div{background:var(--card);padding:14px 16px}.cells .n{font-size:27px}.cells .w{color:var(--soft);font-size:14px}.cells .q{font-size:14px;color:var(--soft);line-height:1.4}
+.cells{display:flex;flex-wrap:wrap;gap:1px;background:var(--line);border:1px solid var(--line)}
+.cells>div{background:var(--card);padding:14px 16px;flex:1 1 215px}.cells .n{font-size:27px}.cells .w{color:var(--soft);font-size:14px}.cells .q{font-size:14px;color:var(--soft);line-height:1.4}
 .note{background:var(--warnbg);color:var(--warn);padding:10px 14px;border-left:3px solid var(--warn);font-size:15px;margin:14px 0 0}
 .assumed{border-left:3px solid var(--accent);padding:4px 14px;margin:14px 0 0;font-size:15px}
 table.stack tr[hidden]{display:none}.wide+table,.narrow+table{margin-top:18px}
@@ -47,19 +47,19 @@ abbr.from:focus::after{content:"from " attr(title);position:absolute;left:0;top:
 .ramp{display:flex;align-items:center;gap:8px;font-size:13px;color:var(--soft);margin:0 0 8px;flex-wrap:wrap}.ramp svg{width:190px}
 .filter{margin:0 0 10px}.filter input{font:inherit;color:inherit;background:var(--card);border:1px solid var(--soft);padding:5px 9px;width:min(20em,100%)}
 .cautions li{margin-bottom:6px}footer{margin-top:60px;color:var(--soft);font-size:13px}
-#part-table td.one{white-space:normal}#part-table td.r .small:not(.one){white-space:normal}#part-table td:first-child .small{overflow-wrap:anywhere}
-@media (max-width:1180px){.pic{width:150px}td.pictures{width:156px}.pose{min-width:120px}}
-@media (max-width:760px){
+#part-table td.one{white-space:normal}td.r .small:not(.one){white-space:normal}td.r .small.one{white-space:nowrap}#part-table td:first-child .small{overflow-wrap:anywhere}
+@media screen and (max-width:1180px){.pic{width:150px}td.pictures{width:156px}.pose{min-width:120px}}
+@media screen and (max-width:860px){
 table.stack thead{position:absolute;left:-9999px}table.stack,table.stack tbody,table.stack tr,table.stack td{display:block;width:auto;text-align:left}
 table.stack tr{border-bottom:1px solid var(--line);padding:9px 0}table.stack td{border:0;padding:2px 0;display:grid;grid-template-columns:36% 1fr;gap:0 10px;white-space:normal}
 table.stack td::before{content:attr(data-label);color:var(--soft);font-size:13px;line-height:1.75}
 table.stack td.blank{display:none}table.stack td:first-child{display:block;font-weight:600}table.stack td:first-child .small{font-weight:400}table.stack td:first-child::before{content:none}
-table.stack td.pictures{display:block}table.stack td.pictures::before{content:none}.pic{width:100%;max-width:368px}
+table.stack td.pictures{display:block}table.stack td.pictures::before{content:none}.pic{width:100%;max-width:368px}table.stack td.r svg:not(.swatch){margin-left:0}
 }
-@media (max-width:640px){
+@media screen and (max-width:640px){
 :root{--mm:calc((100vw - 32px)/338)}
 main{padding:20px 16px 60px}nav ul{padding:0 16px}h1{font-size:26px}h2{margin-top:44px;font-size:21px}.lead{font-size:18px}
-.cells{grid-template-columns:1fr 1fr}.cells .n{font-size:22px}.cells>div{padding:11px 12px}
+.cells .n{font-size:22px}.cells>div{padding:11px 12px;flex-basis:42%}
 .wide{display:none}.narrow{display:block}
 .todo li{grid-template-columns:1.4em 3.4em 1fr;padding:8px 0}.todo .where{color:var(--soft)}.todo .where:empty{display:none}.todo .where~span{grid-column:2/-1}.todo .more{margin-left:0;display:block}
 .sheet figure{width:100%}
@@ -68,7 +68,7 @@ main{padding:20px 16px 60px}nav ul{padding:0 16px}h1{font-size:26px}h2{margin-to
 :root{--paper:#fff;--card:#fff;--ink:#000;--soft:#444;--line:#bbb;--band:#f4ecd4;--night:#dcdae8;--grid:#eee;--warn:#000;--warnbg:#fff;--accent:#2a2f8f;--mm:.25mm;
 --c1:#0072B2;--c2:#E69F00;--c3:#009E73;--c4:#CC79A7;--c5:#56B4E9;--c6:#D55E00;--c7:#7A7A7A}
 body{font-size:10.5pt}main{max-width:none;padding:0}nav,.filter,.skip{display:none}h2{break-after:avoid;margin-top:26px}h3{break-after:avoid}
-figure,tr,.todo li,.cells>div,.note{break-inside:avoid}.scroll{overflow:visible}.scroll svg{min-width:0!important}.pic{width:42mm}td.pictures{width:44mm}
+figure,tr,.todo li,.cells>div,.note{break-inside:avoid}.scroll{overflow:visible}.scroll svg{min-width:0!important}.pic{width:34mm}td.pictures{width:36mm}table{font-size:8.5pt}th,.small{font-size:7.5pt!important}td,th{padding:4px 8px 4px 0}.pose{min-width:100px}.of{min-width:70px}.cells>div{flex-basis:130px}.cells .n{font-size:15pt}.lead{font-size:13pt}h1{font-size:20pt}h2{font-size:15pt}.todo li{padding:3px 0}.todo .more{font-size:8.5pt}.bought{columns:2;font-size:9pt}summary,.ramp{font-size:8.5pt}#part-table td.r svg:not(.swatch){width:70px}
 .sheet figure{width:max(62mm,calc(var(--w)*var(--mm)))}abbr.from{text-decoration:none}*{print-color-adjust:exact;-webkit-print-color-adjust:exact}@page{margin:14mm}
 .printscale{display:inline}}
 @media not print{.printscale{display:none}}

@@ -45,7 +45,7 @@ export function fitSection(plan: Plan, names: PlanNames): string {
       }),
       escapeXml(support),
       escapeXml(hours),
-      `<span class="small">${escapeXml(row.why)}</span>`,
+      row.why === '' ? '' : `<span class="small">${escapeXml(row.why)}</span>`,
     ];
   });
   const bed = plan.printers
@@ -94,7 +94,8 @@ function supportText(plan: Plan, pieceIds: readonly string[], names: PlanNames, 
       ),
     0,
   );
-  if (grams < (supportMm3 === 0 ? 0.05 : 0.5)) return 'none';
+  if (supportMm3 === 0 && grams < 0.05) return 'none';
+  if (grams < 0.5 && plan.unitsShown === 'metric') return 'under 1 g';
   return massText({ value: grams, from: '' }, plan.unitsShown);
 }
 
