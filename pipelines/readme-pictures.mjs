@@ -20,6 +20,6 @@ const browser = await chromium.launch({ executablePath: '/usr/bin/chromium', arg
 const page = await browser.newPage({ viewport: { width: 1080, height: 760 }, colorScheme: 'light' });
 await page.goto(`file://${path.join(root, 'reports/heron/page.html')}`);
 await page.screenshot({ path: path.join(out, 'page.png') });
-await page.evaluate(() => document.getElementById('plates').scrollIntoView());
+await page.evaluate(() => document.getElementById('plates').scrollIntoView({ behavior: 'instant' }));
 await page.screenshot({ path: path.join(out, 'plates.png') });
 await browser.close();

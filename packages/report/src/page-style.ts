@@ -38,7 +38,7 @@ svg{max-width:100%;height:auto;display:block}td.r svg:not(.swatch){margin:5px 0 
 .narrow{display:none}
 .todo{list-style:none;margin:0;padding:0}.todo li{display:grid;grid-template-columns:1.4em 3.2em var(--where) 1fr;gap:0 10px;padding:5px 0;border-bottom:1px solid var(--line)}
 .todo .box::before{content:"";display:inline-block;width:13px;height:13px;border:1.4px solid var(--soft);border-radius:2px;vertical-align:-1px}
-.todo time{font-weight:600;white-space:nowrap}.todo .more{color:var(--soft);font-size:13.5px;margin-left:6px}
+.todo time{font-weight:600;white-space:nowrap}.todo .more{color:var(--soft);font-size:13px;margin-left:6px}
 .bought{columns:3 300px;column-gap:28px;list-style:none;margin:0;padding:0;font-size:14px;line-height:1.4}.bought li{break-inside:avoid;padding:3px 0 3px 1.2em;text-indent:-1.2em}.bought .small{display:inline-block;text-indent:0}
 details{margin-top:12px}summary{cursor:pointer;color:var(--soft);font-size:15px}
 .pic{width:196px;height:auto;image-rendering:auto}td.pictures{width:206px}.of{min-width:92px}
