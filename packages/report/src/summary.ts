@@ -148,7 +148,7 @@ function unfitSentence(plan: Plan, names: PlanNames): Sentence {
 const VERDICT_ORDER = ['asIs', 'turned', 'tipped', 'split', 'no'] as const;
 
 /** The easiest verdict of each part over the printers that do not refuse it, parts in the plan's order. */
-export function bestVerdicts(plan: Plan): Map<string, (typeof VERDICT_ORDER)[number]> {
+function bestVerdicts(plan: Plan): Map<string, (typeof VERDICT_ORDER)[number]> {
   const best = new Map<string, (typeof VERDICT_ORDER)[number]>();
   for (const fit of plan.fits) {
     if (fit.refused !== undefined) continue;
@@ -298,7 +298,7 @@ export function sumFigure(figures: readonly Figure[]): Figure {
   return { value, low: add((f) => f.low ?? f.value), high: add((f) => f.high ?? f.value), from };
 }
 
-export function lastEnd(plan: Plan): string {
+function lastEnd(plan: Plan): string {
   return plan.runs.reduce(
     (last, run) => (Date.parse(run.end) > Date.parse(last) ? run.end : last),
     plan.runs[0]?.end ?? plan.planFrom,

@@ -152,6 +152,6 @@ export function bold(text: string): string {
   return `\u001b[1m${text}\u001b[22m`;
 }
 
-export function dim(text: string): string {
+function dim(text: string): string {
   return `\u001b[2m${text}\u001b[22m`;
 }
