@@ -4,7 +4,7 @@ import { islandsOf } from './islands.ts';
 import { layerHeightMm } from './layer-regions.ts';
 import type { Polygons } from './polygons.ts';
 import { concatRings, NO_RINGS, type Rings, ringCount } from './rings.ts';
-import { SIMPLIFY_MM, simplifiedLayer } from './simplify-loops.ts';
+import { SIMPLIFY_MM, simplifiedLayer, simplifiedRings } from './simplify-loops.ts';
 import { withoutSlivers } from './slivers.ts';
 
 /** One place of a layer that lies over air beyond the overhang limit. */
@@ -64,8 +64,10 @@ function fineRegions(loops: LayerLoops, polygons: Polygons): (layer: number) => 
 function hangOf(area: Rings, below: Rings, recipe: Recipe, polygons: Polygons): Hang {
   const bridge = bestBridge(area, below, recipe.bridgeMm, recipe.beadWidthMm);
   if (bridge === undefined) return { area, unsupported: area };
-  const unsupported = bridge.share === 1 ? NO_RINGS : polygons.subtract(area, polygons.union(bridge.strips));
-  return { area, bridgeRad: bridge.angleRad, unsupported: withoutSlivers(unsupported, recipe.beadWidthMm, polygons) };
+  if (bridge.share === 1) return { area, bridgeRad: bridge.angleRad, unsupported: NO_RINGS };
+  const beside = withoutSlivers(polygons.subtract(area, bridge.strips), recipe.beadWidthMm, polygons);
+  // The strips' ends leave a comb of one tooth a bead; the support below needs none of it.
+  return { area, bridgeRad: bridge.angleRad, unsupported: simplifiedRings(beside, recipe.beadWidthMm / 2) };
 }
 
 /** Everything of a layer that needs support. */

@@ -29,13 +29,14 @@ export function simplifiedLayer(loops: LayerLoops, layer: number, toleranceMm: n
 }
 
 /** Rings with points left out that lie within the tolerance of the line between their neighbours; rings smaller than a square of two tolerances go. */
-export function simplifiedRings(rings: Rings, toleranceMm: number): Rings {
+export function simplifiedRings(rings: Rings, toleranceMm: number | ((ring: number) => number)): Rings {
   const xy = new Float64Array(rings.xyMm.length);
   const ringStart = [0];
   let at = 0;
   for (let r = 0; r + 1 < rings.ringStart.length; r++) {
-    const end = simplifyRing(rings.xyMm, rings.ringStart[r], rings.ringStart[r + 1], toleranceMm, xy, at);
-    if (end - at < 6 || Math.abs(loopArea(xy, at / 2, end / 2)) < (2 * toleranceMm) ** 2) continue;
+    const tolerance = typeof toleranceMm === 'number' ? toleranceMm : toleranceMm(r);
+    const end = simplifyRing(rings.xyMm, rings.ringStart[r], rings.ringStart[r + 1], tolerance, xy, at);
+    if (end - at < 6 || Math.abs(loopArea(xy, at / 2, end / 2)) < (2 * tolerance) ** 2) continue;
     at = end;
     ringStart.push(at / 2);
   }
