@@ -14,6 +14,8 @@ export interface ClipPaths {
   delete(): void;
 }
 export interface ClipperModule {
+  /** the clipper's memory; a new view after it has grown */
+  readonly HEAPU8: Uint8Array;
   readonly Path64: new () => ClipPath;
   readonly Paths64: new () => ClipPaths;
   readonly FillRule: Readonly<Record<'EvenOdd' | 'NonZero' | 'Positive', unknown>>;

@@ -31,16 +31,22 @@ const COARSE_SLACK_MM = 2 * SIMPLIFY_MM;
 export function hangsOf(regions: readonly Rings[], loops: LayerLoops, recipe: Recipe, polygons: Polygons): Hang[][] {
   const tangent = Math.tan((recipe.overhangFromVerticalDeg * Math.PI) / 180);
   const fineRegion = fineRegions(loops, polygons);
+  let hung = false;
   return regions.map((region, i) => {
     if (i === 0 || region === regions[i - 1] || ringCount(region) === 0) return [];
     const below = regions[i - 1];
     const reachMm = layerHeightMm(loops, i) * tangent;
-    const surely = polygons.offset(below, Math.max(0, reachMm - COARSE_SLACK_MM));
-    if (polygons.covers(surely, region)) return [];
+    // Above a layer that hangs the next one mostly does too: the coarse test would clear nothing.
+    if (!hung) {
+      const surely = polygons.offset(below, Math.max(0, reachMm - COARSE_SLACK_MM));
+      if (polygons.covers(surely, region)) return [];
+    }
+    hung = false;
     const reached = polygons.offset(fineRegion(i - 1), reachMm + FINE_SLACK_MM);
     if (polygons.covers(reached, fineRegion(i))) return [];
     const beyond = withoutSlivers(polygons.subtract(fineRegion(i), reached), FINE_SLACK_MM, polygons);
     if (ringCount(beyond) === 0) return [];
+    hung = true;
     const overAir = polygons.subtract(region, below);
     const area = polygons.intersect(overAir, polygons.offset(beyond, reachMm + COARSE_SLACK_MM));
     return islandsOf(area).map((island) => hangOf(island, below, recipe, polygons));

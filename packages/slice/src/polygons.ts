@@ -1,5 +1,5 @@
-import { StonehandError } from '@stonehand/base';
 import { type ClipPaths, type ClipperModule, type ClipperOptions, loadClipper } from './clipper-module.ts';
+import { ringReader, toClipper, UNITS_PER_MM } from './clipper-rings.ts';
 import { mitreShift } from './mitre-offset.ts';
 import { CrossingGrid, covers, nested } from './ring-checks.ts';
 import { NO_RINGS, type Rings, ringCount } from './rings.ts';
@@ -35,10 +35,6 @@ export interface Polygons {
   free(): void;
 }
 
-/** 0.01 µm: the sum of a part's perimeters then agrees to 1e-8 with double arithmetic (6e-5 on a grid of 0.1 µm). */
-const UNITS_PER_MM = 1e5;
-/** Coordinates are handed over as 32-bit halves; beyond this a number would lose its upper half. */
-const FARTHEST_MM = 2 ** 31 / UNITS_PER_MM;
 const MITRE_LIMIT = 2;
 /** Chord error of round corners. */
 const ARC_MM = 0.01;
@@ -54,6 +50,7 @@ function polygonsOver(clipper: ClipperModule): Polygons {
   const held = new Map<Rings, ClipPaths>();
   const counts = { fast: 0, clipped: 0 };
   const empty = new clipper.Paths64();
+  const read = ringReader(clipper);
 
   const inside = (rings: Rings): ClipPaths => {
     if (ringCount(rings) === 0) return empty;
@@ -76,7 +73,7 @@ function polygonsOver(clipper: ClipperModule): Polygons {
     oldPaths.delete();
   };
   const outside = (paths: ClipPaths): Rings => {
-    const rings = fromClipper(paths);
+    const rings = read(paths);
     if (ringCount(rings) === 0) paths.delete();
     else hold(rings, paths);
     return rings;
@@ -142,7 +139,7 @@ function polygonsOver(clipper: ClipperModule): Polygons {
     triangulate(rings) {
       if (ringCount(rings) === 0) return NO_RINGS;
       const { solution } = clipper.Triangulate64(inside(rings), true);
-      const triangles = fromClipper(solution);
+      const triangles = read(solution);
       solution.delete();
       return triangles;
     },
@@ -151,61 +148,4 @@ function polygonsOver(clipper: ClipperModule): Polygons {
       held.clear();
     },
   };
-}
-
-/** Three 64-bit numbers a point (x, y, 0), written as 32-bit halves: making BigInts took a sixth of the clipper's time. */
-function toClipper(clipper: ClipperModule, rings: Rings): ClipPaths {
-  const paths = new clipper.Paths64();
-  const { xyMm: xy, ringStart } = rings;
-  for (let r = 0; r < ringStart.length - 1; r++) {
-    const start = ringStart[r];
-    const n = ringStart[r + 1] - start;
-    const halves = new Int32Array(6 * n);
-    for (let i = 0; i < n; i++) {
-      const x = Math.round(xy[2 * (start + i)] * UNITS_PER_MM);
-      const y = Math.round(xy[2 * (start + i) + 1] * UNITS_PER_MM);
-      if (!(Math.abs(x) < 2 ** 31 && Math.abs(y) < 2 ** 31)) throw tooFar(xy[2 * (start + i)], xy[2 * (start + i) + 1]);
-      halves[6 * i] = x;
-      halves[6 * i + 1] = x >> 31;
-      halves[6 * i + 2] = y;
-      halves[6 * i + 3] = y >> 31;
-    }
-    const path = new clipper.Path64();
-    path.assign(new BigInt64Array(halves.buffer));
-    paths.push_back(path);
-    path.delete();
-  }
-  return paths;
-}
-
-function tooFar(x: number, y: number): StonehandError {
-  return new StonehandError(
-    'GEOMETRY_FAILED',
-    `an outline point lies at ${x}, ${y} mm; layers can be worked on up to ${Math.floor(FARTHEST_MM)} mm from the origin`,
-    'Check the unit of the file and move the part near the origin.',
-  );
-}
-
-function fromClipper(paths: ClipPaths): Rings {
-  const n = paths.size();
-  if (n === 0) return NO_RINGS;
-  const views: Int32Array[] = [];
-  const ringStart = new Uint32Array(n + 1);
-  for (let r = 0; r < n; r++) {
-    const path = paths.get(r);
-    const view = path.view();
-    // Copied before the handle goes: the view shows the clipper's own memory.
-    views.push(new Int32Array(view.buffer, view.byteOffset, 2 * view.length).slice());
-    ringStart[r + 1] = ringStart[r] + view.length / 3;
-    path.delete();
-  }
-  const xyMm = new Float64Array(2 * ringStart[n]);
-  let at = 0;
-  for (const halves of views) {
-    for (let i = 0; i < halves.length; i += 6) {
-      xyMm[at++] = halves[i] / UNITS_PER_MM;
-      xyMm[at++] = halves[i + 2] / UNITS_PER_MM;
-    }
-  }
-  return { xyMm, ringStart };
 }
