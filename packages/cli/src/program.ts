@@ -54,8 +54,7 @@ export function buildProgram(): Command {
   )
     .option('--bed <size>', "bed instead of the workspace's printers: WxDxH or round:DxH, in mm")
     .option('--unit <unit>', 'unit of files that state none')
-    .option('--pose <rule>', "asModelled: figures of the file's own pose only")
-    .option('--weights <what>', 'support: only the volume of support counts');
+    .option('--pose <rule>', "asModelled: figures of the file's own pose only");
   verb(
     program,
     'split <part>',

@@ -6,7 +6,7 @@ import { asModelled } from '../as-modelled.ts';
 import type { Verb } from '../program.ts';
 import { workspaceOf } from '../workspace-of.ts';
 
-type FitOptions = Readonly<{ bed?: string; unit?: string; pose?: string; weights?: string }>;
+type FitOptions = Readonly<{ bed?: string; unit?: string; pose?: string }>;
 
 export const fit: Verb<FitOptions> = async (names, options, context) => {
   if (options.pose !== undefined && options.pose !== 'asModelled') {
