@@ -17,6 +17,8 @@ export type { SlicedPiece } from './estimate-pieces.ts';
 export { type EstimateInput, type EstimateOutcome, estimateTask } from './estimate-task.ts';
 export { type FitRowJson, fitParts, fitRow } from './fit-parts.ts';
 export { type FolderOptions, folderWorkspace } from './folder-workspace.ts';
+export { type Unpacked, unpackArchives } from './intake-archives.ts';
+export type { PartList } from './intake-lists.ts';
 export { type LoadedMesh, loadMesh } from './load-mesh.ts';
 export { type MeasureOptions, measureFiles } from './measure-files.ts';
 export { type MeasureInput, measureTask } from './measure-task.ts';
@@ -28,4 +30,7 @@ export { type PlanOptions, type PlanResult, planWorkspace, summaryOfPart } from 
 export { type PoseAndHull, type PoseInput, poseTask } from './pose-task.ts';
 export { secondReading } from './second-reading.ts';
 export { type SplitInput, type SplitOutcome, splitTask } from './split-task.ts';
+export { type Suspicion, type SuspicionKind, type SuspicionOptions, suspicionsOf } from './suspicions.ts';
+export { type SuspicionsInOptions, suspicionsIn } from './suspicions-in.ts';
+export type { CompareReadings, Likeness } from './suspicions-shapes.ts';
 export { ENGINE_TASKS } from './tasks.ts';
