@@ -41,43 +41,47 @@ export function cutPlanes(mesh: Mesh, pair: Int32Array, planesMm: Float64Array):
           chainStart = grown(chainStart, new Uint32Array(2 * chainStart.length));
           open = grown(open, new Uint8Array(2 * open.length));
         }
+        // The walk carries the edge it came over, from its end above to its end below; each step loads one corner only.
+        let h = downEdge(p, tri, t, z);
+        const first = 3 * tri[h];
+        const second = 3 * tri[h === 3 * t + 2 ? h - 2 : h + 1];
+        let ax = p[first];
+        let ay = p[first + 1];
+        let az = p[first + 2];
+        let bx = p[second];
+        let by = p[second + 1];
+        let bz = p[second + 2];
         for (;;) {
           seen[t] = k;
-          const o = 3 * t;
-          const a = 3 * tri[o];
-          const b = 3 * tri[o + 1];
-          const c = 3 * tri[o + 2];
-          const aboveB = p[b + 2] >= z;
-          const aboveC = p[c + 2] >= z;
-          // The segment enters over the edge that goes down (above → below) and leaves over the edge that goes up.
-          let from: number;
-          let to: number;
+          const share = (z - az) / (bz - az);
+          xy[at++] = ax + share * (bx - ax);
+          xy[at++] = ay + share * (by - ay);
+          const corner = h - 3 * t;
+          const third = corner === 0 ? h + 2 : h - 1;
+          const c = 3 * tri[third];
+          const cz = p[c + 2];
           let up: number;
-          if (p[a + 2] >= z) {
-            from = aboveB ? b : a;
-            to = aboveB ? c : b;
-            up = aboveB || !aboveC ? o + 2 : o + 1;
+          if (cz >= z) {
+            up = corner === 2 ? h - 2 : h + 1;
+            ax = p[c];
+            ay = p[c + 1];
+            az = cz;
           } else {
-            from = aboveC ? c : b;
-            to = aboveC ? a : c;
-            up = aboveB ? o : o + 1;
+            up = third;
+            bx = p[c];
+            by = p[c + 1];
+            bz = cz;
           }
-          const share = (z - p[from + 2]) / (p[to + 2] - p[from + 2]);
-          xy[at++] = p[from] + share * (p[to] - p[from]);
-          xy[at++] = p[from + 1] + share * (p[to + 1] - p[from + 1]);
-          const neighbour = pair[up];
-          if (neighbour < 0) {
-            // The up edge read from above to below, as the neighbour would have computed it.
-            const low = 3 * tri[up];
-            const high = 3 * tri[up % 3 === 2 ? up - 2 : up + 1];
-            const end = (z - p[high + 2]) / (p[low + 2] - p[high + 2]);
-            xy[at++] = p[high] + end * (p[low] - p[high]);
-            xy[at++] = p[high + 1] + end * (p[low + 1] - p[high + 1]);
+          h = pair[up];
+          if (h < 0) {
+            const end = (z - az) / (bz - az);
+            xy[at++] = ax + end * (bx - ax);
+            xy[at++] = ay + end * (by - ay);
             open[chains] = 1;
             openCount++;
             break;
           }
-          t = (neighbour / 3) | 0;
+          t = (h / 3) | 0;
           if (seen[t] === k) break;
         }
         chainStart[++chains] = at / 2;

@@ -2,6 +2,8 @@ export { type BeadPathOptions, beadPaths } from './bead-paths.ts';
 export { BEAD_KINDS, beadAreaMm2, beadSpacingMm, beadWidthMm } from './bead-section.ts';
 export type { ClipperOptions } from './clipper-module.ts';
 export { type FootprintOptions, footprint } from './footprint.ts';
+export { insets } from './insets.ts';
+export { layerRegions } from './layer-regions.ts';
 export { layerAreaMm2, layerPerimeterMm, loopArea, loopLength } from './loop-measures.ts';
 export { loadPolygons, type OffsetOptions, type Polygons } from './polygons.ts';
 export { listOfRings, type Rings, ringsAreaMm2, ringsOf } from './rings.ts';

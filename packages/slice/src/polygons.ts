@@ -19,6 +19,8 @@ export interface Polygons {
   shiftChecked(rings: Rings, deltaMm: number): Rings | undefined;
   /** the same without checks, for depths short of one that has been checked */
   shift(rings: Rings, deltaMm: number): Rings | undefined;
+  /** the mitre offset by the clipper, where it is known that it will be needed */
+  clippedOffset(rings: Rings, deltaMm: number): Rings;
   /** everything that any ring winds about (non-zero), whatever its direction: cleans up loops of any kind */
   union(...parts: readonly Rings[]): Rings;
   intersect(a: Rings, b: Rings): Rings;
@@ -98,8 +100,17 @@ function polygonsOver(clipper: ClipperModule): Polygons {
     return shifted !== undefined && clean(shifted) ? shifted : undefined;
   };
 
+  const inflated = (rings: Rings, deltaMm: number, join: 'mitre' | 'round', mitreLimit: number): Rings => {
+    counts.clipped++;
+    const joinType = join === 'mitre' ? clipper.JoinType.Miter : clipper.JoinType.Round;
+    const delta = deltaMm * UNITS_PER_MM;
+    const arc = ARC_MM * UNITS_PER_MM;
+    return outside(clipper.InflatePaths64(inside(rings), delta, joinType, clipper.EndType.Polygon, mitreLimit, arc));
+  };
+
   return {
     counts,
+    clippedOffset: (rings, deltaMm) => inflated(rings, deltaMm, 'mitre', MITRE_LIMIT),
     shift,
     shiftChecked,
     union,
@@ -114,19 +125,7 @@ function polygonsOver(clipper: ClipperModule): Polygons {
           return shifted;
         }
       }
-      counts.clipped++;
-      const joinType = join === 'mitre' ? clipper.JoinType.Miter : clipper.JoinType.Round;
-      const delta = deltaMm * UNITS_PER_MM;
-      return outside(
-        clipper.InflatePaths64(
-          inside(rings),
-          delta,
-          joinType,
-          clipper.EndType.Polygon,
-          mitreLimit,
-          ARC_MM * UNITS_PER_MM,
-        ),
-      );
+      return inflated(rings, deltaMm, join, mitreLimit);
     },
     intersect(a, b) {
       if (ringCount(a) === 0 || ringCount(b) === 0) return NO_RINGS;

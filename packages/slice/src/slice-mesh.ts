@@ -1,7 +1,7 @@
+import { halfEdgeTwins } from '@stonehand/mesh';
 import type { LayerLoops, Mesh } from '@stonehand/model';
 import { closeChains } from './close-chains.ts';
 import { cutPlanes } from './cut-planes.ts';
-import { pairHalfEdges } from './half-edge-pairs.ts';
 
 export type SliceOptions = Readonly<{
   /** height of every layer but the first */
@@ -52,7 +52,7 @@ export function sectionsAt(
 
 function cut(mesh: Mesh, zMm: Float64Array, topMm: Float64Array, bottomMm: number, closeGapMm: number): LayerLoops {
   const { xyMm, loopStart, layerStart, openChains } = closeChains(
-    cutPlanes(mesh, pairHalfEdges(mesh), zMm),
+    cutPlanes(mesh, halfEdgeTwins(mesh), zMm),
     closeGapMm,
   );
   return { bottomMm, zMm, topMm, layerStart, loopStart, xyMm, openChains };
