@@ -118,20 +118,18 @@ function bucketByPlane(
   const first = new Int32Array(triangles);
   const end = new Int32Array(triangles);
   const change = new Int32Array(planes + 1);
-  const firstPlane = planeFinder(planesMm);
+  // A triangle is cut by the planes from its lowest corner's first plane above to its highest corner's.
+  const above = planesAbove(p, planesMm);
   for (let t = 0; t < triangles; t++) {
     const ia = tri[3 * t];
     const ib = tri[3 * t + 1];
     const ic = tri[3 * t + 2];
     if (ia === ib || ib === ic || ic === ia) continue;
-    const a = p[3 * ia + 2];
-    const b = p[3 * ib + 2];
-    const c = p[3 * ic + 2];
-    const low = a < b ? Math.min(a, c) : Math.min(b, c);
-    const high = a > b ? Math.max(a, c) : Math.max(b, c);
-    const k0 = firstPlane(low);
-    let k1 = k0;
-    while (k1 < planes && planesMm[k1] <= high) k1++;
+    const a = above[ia];
+    const b = above[ib];
+    const c = above[ic];
+    const k0 = Math.min(a, b, c);
+    const k1 = Math.max(a, b, c);
     first[t] = k0;
     end[t] = k1;
     change[k0]++;
@@ -151,8 +149,8 @@ function bucketByPlane(
   return { segmentStart, segmentTriangle };
 }
 
-/** Index of the first plane above a height. Even bins point near it, so that uneven layers cost no search. */
-function planeFinder(planesMm: Float64Array): (zMm: number) => number {
+/** For each vertex the index of the first plane above it. Even bins point near it, so that uneven layers cost no search. */
+function planesAbove(p: Mesh['positions'], planesMm: Float64Array): Int32Array {
   const planes = planesMm.length;
   const low = planes > 0 ? planesMm[0] : 0;
   const span = planes > 0 ? planesMm[planes - 1] - low : 0;
@@ -163,13 +161,16 @@ function planeFinder(planesMm: Float64Array): (zMm: number) => number {
     while (k < planes && (planesMm[k] - low) * binsPerMm < bin) k++;
     guess[bin] = k;
   }
-  return (zMm) => {
-    const bin = (zMm - low) * binsPerMm;
+  const above = new Int32Array(p.length / 3);
+  for (let v = 0; v < above.length; v++) {
+    const z = p[3 * v + 2];
+    const bin = (z - low) * binsPerMm;
     let k = bin <= 0 ? 0 : bin >= bins ? guess[bins] : guess[Math.floor(bin)];
-    while (k > 0 && planesMm[k - 1] > zMm) k--;
-    while (k < planes && planesMm[k] <= zMm) k++;
-    return k;
-  };
+    while (k > 0 && planesMm[k - 1] > z) k--;
+    while (k < planes && planesMm[k] <= z) k++;
+    above[v] = k;
+  }
+  return above;
 }
 
 function grown<T extends Uint32Array | Uint8Array>(old: T, larger: T): T {
