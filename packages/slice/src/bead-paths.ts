@@ -3,7 +3,7 @@ import { beadSpacingMm } from './bead-section.ts';
 import type { Bead } from './beads.ts';
 import { brimBeads } from './brim.ts';
 import { infillBeads, lineBeads, solidAngle, solidBeads } from './fill-beads.ts';
-import { hangsOf, unsupportedOf } from './hangs.ts';
+import { type Hang, hangsOf, unsupportedOf } from './hangs.ts';
 import { islandsOf } from './islands.ts';
 import { layerHeightMm, layerRegions, SAME_MM, sparedRegions } from './layer-regions.ts';
 import { type Nozzle, writeBeads } from './order-beads.ts';
@@ -39,29 +39,70 @@ export function beadPaths(
   loops: LayerLoops,
   recipe: Recipe,
   polygons: Polygons,
-  { contactShare = CONTACT_SHARE, spare = 0, ...options }: BeadPathOptions = {},
+  options: BeadPathOptions = {},
 ): LayerPaths {
+  return pathsOfStack(layerStack(loops, recipe, polygons, options), recipe, polygons, options);
+}
+
+/** What of a piece's layers does not depend on perimeters, solid layers and infill: outlines, what hangs, support. */
+export type LayerStack = Readonly<{
+  loops: LayerLoops;
+  regions: readonly Rings[];
+  hangs: readonly (readonly Hang[])[];
+  support?: readonly SupportLayer[];
+}>;
+
+/** The layers of a piece, ready to be filled by any recipe with the same layer heights, overhang limit and support. */
+export function layerStack(
+  loops: LayerLoops,
+  recipe: Recipe,
+  polygons: Polygons,
+  { spare = 0, contactShare: _, ...options }: BeadPathOptions = {},
+): LayerStack {
   const outlines = layerRegions(loops, polygons);
   const regions = sparedRegions(loops, outlines, spare);
   const hangs = hangsOf(outlines, loops, recipe, polygons);
-  const support =
-    recipe.support === 'none'
-      ? undefined
-      : supportLayers(outlines, hangs.map(unsupportedOf), { ...SUPPORT_DEFAULTS, ...options }, polygons);
-  if (support !== undefined && recipe.brimMm > 0) clearOfBrim(support, regions[0], recipe, polygons);
+  if (recipe.support === 'none') return { loops, regions, hangs };
+  const support = supportLayers(outlines, hangs.map(unsupportedOf), { ...SUPPORT_DEFAULTS, ...options }, polygons);
+  if (recipe.brimMm > 0) clearOfBrim(support, regions[0], recipe, polygons);
+  return { loops, regions, hangs, support };
+}
+
+/** Perimeters of one layer and how what they leave is filled; the same for every share of infill below solid. */
+export type LayerFill = Readonly<{ islands: readonly Island[]; filling: Filling }>;
+
+/** Asks for the layers in their order, from the lowest up: each looks for islands that repeat one below. */
+export function layerFills(stack: LayerStack, recipe: Recipe, polygons: Polygons): (layer: number) => LayerFill {
+  const { loops, regions, hangs } = stack;
+  let below: readonly Island[] = [];
+  return (i) => {
+    const islands = islandsWithPerimeters(regions[i], below, beadSizeOf(loops, i, recipe), recipe, polygons);
+    const core = concatRings(islands.map((island) => island.perimeters.core));
+    below = islands;
+    return { islands, filling: fillingOf(i, regions, core, hangs[i], recipe, polygons) };
+  };
+}
+
+/** The beads of a stack in the order of printing. `fills` may be kept from a recipe that differs in its infill only. */
+export function pathsOfStack(
+  stack: LayerStack,
+  recipe: Recipe,
+  polygons: Polygons,
+  {
+    contactShare = CONTACT_SHARE,
+    fills = layerFills(stack, recipe, polygons),
+  }: Readonly<{ contactShare?: number; fills?: (layer: number) => LayerFill }> = {},
+): LayerPaths {
+  const { loops, regions, support } = stack;
   const writer = new PathWriter();
   const nozzle: Nozzle = { x: 0, y: 0, known: false };
-  let below: Island[] = [];
   for (let i = 0; i < regions.length; i++) {
     const size = beadSizeOf(loops, i, recipe);
-    const islands = islandsWithPerimeters(regions[i], below, size, recipe, polygons);
+    const { islands, filling } = fills(i);
     if (i === 0) writeBeads(firstLayerBrim(regions[0], recipe, size, polygons), writer, nozzle, { keepOrder: false });
     if (support !== undefined) writeSupport(support[i], i, recipe, contactShare, size, writer, nozzle);
-    const core = concatRings(islands.map((island) => island.perimeters.core));
-    const filling = fillingOf(i, regions, core, hangs[i], recipe, polygons);
     writeIslands(islands, filling, i, loops.zMm[i], recipe, size, writer, nozzle);
     writer.endLayer();
-    below = islands;
   }
   polygons.free();
   return writer.finish(loops.bottomMm, loops.topMm);

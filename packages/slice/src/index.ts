@@ -1,4 +1,12 @@
-export { type BeadPathOptions, beadPaths } from './bead-paths.ts';
+export {
+  type BeadPathOptions,
+  beadPaths,
+  type LayerFill,
+  type LayerStack,
+  layerFills,
+  layerStack,
+  pathsOfStack,
+} from './bead-paths.ts';
 export { BEAD_KINDS, beadAreaMm2, beadSpacingMm, beadWidthMm } from './bead-section.ts';
 export type { ClipperOptions } from './clipper-module.ts';
 export { type FootprintOptions, footprint } from './footprint.ts';
