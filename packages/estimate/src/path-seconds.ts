@@ -32,7 +32,9 @@ export class PathTimer {
     const pieces = this.measure(xy, from, to, closed, motion);
     if (pieces === 0) return 0;
     const { length, speed2 } = this;
-    const twiceA = 2 * motion.accelMmS2;
+    const { speedMmS, accelMmS2 } = motion;
+    const top2 = speedMmS * speedMmS;
+    const twiceA = 2 * accelMmS2;
     for (let i = pieces - 1; i > 0; i--) {
       const reachable = speed2[i + 1] + twiceA * length[i];
       if (speed2[i] > reachable) speed2[i] = reachable;
@@ -40,9 +42,14 @@ export class PathTimer {
     let sum = 0;
     let entry = 0;
     for (let i = 0; i < pieces; i++) {
+      // At full speed all along: what the formulae below come to, without their roots.
+      if (entry === speedMmS && speed2[i + 1] === top2) {
+        sum += length[i] / speedMmS;
+        continue;
+      }
       const reachable = entry * entry + twiceA * length[i];
       const exit = Math.sqrt(Math.min(speed2[i + 1], reachable));
-      sum += moveSeconds(length[i], entry, exit, motion.speedMmS, motion.accelMmS2);
+      sum += moveSeconds(length[i], entry, exit, speedMmS, accelMmS2);
       entry = exit;
     }
     return sum;
@@ -60,6 +67,9 @@ export class PathTimer {
     const { length, speed2 } = this;
     const top2 = motion.speedMmS * motion.speedMmS;
     const right2 = (Math.SQRT2 - 1) * motion.cornerSpeedMmS * motion.cornerSpeedMmS;
+    // Corners straighter than this allow more than the speed itself: their limit needs no root.
+    const gentle = top2 / (right2 + top2);
+    const gentleCos = Math.max(-STRAIGHT, 1 - 2 * gentle * gentle);
     let px = xy[2 * from];
     let py = xy[2 * from + 1];
     let ux = 0;
@@ -76,7 +86,7 @@ export class PathTimer {
       // cos θ of the interior angle: 1 for a reversal, −1 for straight on.
       const cosInterior = -(ux * vx + uy * vy);
       let limit2 = top2;
-      if (cosInterior > -STRAIGHT) {
+      if (cosInterior > gentleCos) {
         const s = Math.sqrt(Math.max(0, 0.5 * (1 - cosInterior)));
         const corner2 = (right2 * s) / (1 - s);
         if (corner2 < limit2) limit2 = corner2;

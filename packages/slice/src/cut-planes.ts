@@ -149,8 +149,10 @@ function bucketByPlane(
   return { segmentStart, segmentTriangle };
 }
 
-/** For each vertex the index of the first plane above it. Even bins point near it, so that uneven layers cost no search. */
-function planesAbove(p: Mesh['positions'], planesMm: Float64Array): Int32Array {
+export type PlaneBins = Readonly<{ binsPerMm: number; bins: number; guess: Int32Array }>;
+
+/** Even bins from the lowest plane on that point near the first plane above a height, so that uneven layers cost no search. */
+export function planeBins(planesMm: Float64Array): PlaneBins {
   const planes = planesMm.length;
   const low = planes > 0 ? planesMm[0] : 0;
   const span = planes > 0 ? planesMm[planes - 1] - low : 0;
@@ -161,6 +163,14 @@ function planesAbove(p: Mesh['positions'], planesMm: Float64Array): Int32Array {
     while (k < planes && (planesMm[k] - low) * binsPerMm < bin) k++;
     guess[bin] = k;
   }
+  return { binsPerMm, bins, guess };
+}
+
+/** For each vertex the index of the first plane above it. */
+function planesAbove(p: Mesh['positions'], planesMm: Float64Array): Int32Array {
+  const planes = planesMm.length;
+  const low = planes > 0 ? planesMm[0] : 0;
+  const { binsPerMm, bins, guess } = planeBins(planesMm);
   const above = new Int32Array(p.length / 3);
   for (let v = 0; v < above.length; v++) {
     const z = p[3 * v + 2];
