@@ -12,6 +12,46 @@ export function pointBody(massG: number, centreMm: Vec3): Body {
   return { massG, centreMm, inertiaGMm2: NO_INERTIA };
 }
 
+/** A mass spread evenly along a line of points: a cord, a seam. One point, or points that coincide, hold all of it. */
+export function lineBody(massG: number, points: readonly Vec3[]): Body {
+  const rods: Body[] = [];
+  let wholeMm = 0;
+  for (let i = 1; i < points.length; i++) wholeMm += distance(points[i - 1], points[i]);
+  if (wholeMm === 0) return pointBody(massG, points[0] ?? ORIGIN);
+  for (let i = 1; i < points.length; i++) {
+    rods.push(rodBody((massG * distance(points[i - 1], points[i])) / wholeMm, points[i - 1], points[i]));
+  }
+  return combineBodies(rods);
+}
+
+/** A thin rod: m·l²/12 across its middle. */
+function rodBody(massG: number, a: Vec3, b: Vec3): Body {
+  const [x, y, z] = [b[0] - a[0], b[1] - a[1], b[2] - a[2]];
+  const f = massG / 12;
+  return {
+    massG,
+    centreMm: [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2, (a[2] + b[2]) / 2],
+    inertiaGMm2: [f * (y * y + z * z), f * (x * x + z * z), f * (x * x + y * y), -f * x * y, -f * y * z, -f * z * x],
+  };
+}
+
+function distance(a: Vec3, b: Vec3): number {
+  return Math.hypot(b[0] - a[0], b[1] - a[1], b[2] - a[2]);
+}
+
+/**
+ * Moment of inertia about any axis, g·mm²: uᵀ·J·u and the parallel-axis term.
+ * @param axis through atMm along a unit vector
+ */
+export function inertiaAbout(body: Body, { atMm, axis }: Readonly<{ atMm: Vec3; axis: Vec3 }>): number {
+  const [x, y, z] = axis;
+  const [xx, yy, zz, xy, yz, zx] = body.inertiaGMm2;
+  const own = x * x * xx + y * y * yy + z * z * zz + 2 * (x * y * xy + y * z * yz + z * x * zx);
+  const r = [body.centreMm[0] - atMm[0], body.centreMm[1] - atMm[1], body.centreMm[2] - atMm[2]];
+  const along = r[0] * x + r[1] * y + r[2] * z;
+  return own + body.massG * (r[0] * r[0] + r[1] * r[1] + r[2] * r[2] - along * along);
+}
+
 /**
  * Several bodies as one: masses add, centres by mass, tensors moved to the common centre by the parallel-axis theorem.
  * Nothing, or bodies without mass, give a body of 0 g at the origin.

@@ -1,8 +1,11 @@
 import type { Figure, Vec3 } from '@stonehand/model';
 import { normalQuantile } from './normal.ts';
 
-/** One copy whose mass is known to an interval, and where it sits. */
-export type Doubt = Readonly<{ partId: string; massG: Figure; centreMm: Vec3 }>;
+/**
+ * One mass that is known to an interval, and where it sits. Doubts of one key err together. Those that are not `own` come from
+ * one estimate and one calibration; `own` ones (a scale, a coat of paint) have nothing to do with each other.
+ */
+export type Doubt = Readonly<{ key: string; own: boolean; massG: Figure; centreMm: Vec3 }>;
 
 /** Figures state their interval at this level unless they say otherwise. */
 export const LEVEL = 0.8;
@@ -22,43 +25,53 @@ export function spread(level: number): number {
   return normalQuantile((1 + level) / 2);
 }
 
-/** Sum of copies and exact grams; the ends add, as if all estimates erred to the same side. */
-export function massFigure(doubts: readonly Doubt[], exactG: number): Figure {
+/**
+ * Sum of copies and exact grams. The ends of estimates add, as if all erred to the same side; errors of their own add as
+ * squares.
+ */
+export function massFigure(doubts: readonly Doubt[], exactG: number, printedCopies: number): Figure {
   let value = exactG;
-  let below = 0;
-  let above = 0;
-  for (const { massG } of doubts) {
+  const common = { below: 0, above: 0 };
+  const own = new Map<string, { below: number; above: number }>();
+  for (const { key, own: alone, massG } of doubts) {
     const half = halfWidths(massG);
     value += massG.value;
-    below += half.below;
-    above += half.above;
+    const sum = alone ? (own.get(key) ?? { below: 0, above: 0 }) : common;
+    sum.below += half.below;
+    sum.above += half.above;
+    if (alone) own.set(key, sum);
   }
-  const copies = doubts.length === 1 ? '1 printed copy' : `${doubts.length} printed copies`;
+  const squares = (side: 'below' | 'above'): number => [...own.values()].reduce((sum, w) => sum + w[side] ** 2, 0);
+  const below = Math.sqrt(common.below ** 2 + squares('below'));
+  const above = Math.sqrt(common.above ** 2 + squares('above'));
+  const copies = printedCopies === 1 ? '1 printed copy' : `${printedCopies} printed copies`;
   const from = exactG === 0 ? copies : `${copies} and the bought items`;
   return below + above === 0 ? { value, from } : { value, low: value - below, high: value + above, level: LEVEL, from };
 }
 
 /**
- * How far the centre may be off along each axis at LEVEL: the larger of two assumptions, that every part errs on its own
- * and that all err to the same side. A copy δ grams heavier moves the centre by δ·(its place − centre)/mass; copies of one
- * part err together.
+ * How far a figure may be off at LEVEL when each doubt moves it by `shift(doubt)` for a gram more of it: the larger of two
+ * assumptions about estimates, that every part errs on its own and that all err to the same side; what errs alone is added as
+ * squares. See DECISIONS.md.
  */
-export function centreHalfWidth(doubts: readonly Doubt[], massG: number, centreMm: Vec3): Vec3 {
-  const byPart = new Map<string, [number, number, number]>();
-  for (const { partId, massG: figure, centreMm: at } of doubts) {
-    const { below, above } = halfWidths(figure);
-    const moved = byPart.get(partId) ?? [0, 0, 0];
-    for (let k = 0; k < 3; k++) moved[k] += (((below + above) / 2) * (at[k] - centreMm[k])) / massG;
-    byPart.set(partId, moved);
+export function halfWidthOf(doubts: readonly Doubt[], shift: (doubt: Doubt) => number): number {
+  const moves = new Map<string, number>();
+  const alone = new Set<string>();
+  for (const doubt of doubts) {
+    const { below, above } = halfWidths(doubt.massG);
+    moves.set(doubt.key, (moves.get(doubt.key) ?? 0) + ((below + above) / 2) * shift(doubt));
+    if (doubt.own) alone.add(doubt.key);
   }
-  const together = [0, 0, 0];
-  const squares = [0, 0, 0];
-  for (const moved of byPart.values()) {
-    for (let k = 0; k < 3; k++) {
-      together[k] += moved[k];
-      squares[k] += moved[k] ** 2;
+  let together = 0;
+  let squares = 0;
+  let own = 0;
+  for (const [key, move] of moves) {
+    if (alone.has(key)) {
+      own += move ** 2;
+      continue;
     }
+    together += move;
+    squares += move ** 2;
   }
-  const half = (k: number): number => Math.max(Math.abs(together[k]), Math.sqrt(squares[k]));
-  return [half(0), half(1), half(2)];
+  return Math.sqrt(Math.max(together ** 2, squares) + own);
 }

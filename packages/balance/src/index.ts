@@ -1,3 +1,24 @@
-export { type AssemblyInput, assembledMass, type PartMass } from './assembled-mass.ts';
-export { type Body, combineBodies, pointBody, transformBody } from './bodies.ts';
+export { type AssemblyInput, assembledMass } from './assembled-mass.ts';
+export { type Ballasted, ballast, type Move, type Weight } from './ballast.ts';
+export { type Body, combineBodies, inertiaAbout, lineBody, pointBody, transformBody } from './bodies.ts';
+export {
+  type ChoiceCone,
+  type ChoiceProblem,
+  type ChoiceRow,
+  type ChooseOptions,
+  type Chosen,
+  choose,
+} from './choose.ts';
 export { type Counterweight, counterweight } from './counterweight.ts';
+export {
+  allHold,
+  type Change,
+  type CurvePoint,
+  type Lightened,
+  type LightenInput,
+  type LightenOptions,
+  lighten,
+  type PartChoice,
+} from './lighten.ts';
+export { loadSolver, type Solver } from './load-solver.ts';
+export type { CopyMass, PartMass, Skin } from './part-mass.ts';

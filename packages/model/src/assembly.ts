@@ -56,16 +56,69 @@ export type PartSpec = Readonly<{
   opaque?: boolean;
   /** bought items put in during the print, at a height above the plate */
   putIn?: readonly Readonly<{ itemId: string; atMm: number }>[];
+  paint?: readonly PaintCoat[];
+  lighten?: LightenRule;
   note?: string;
+}>;
+
+/** share: of the whole surface; default what can be seen from outside. */
+export type PaintCoat = Readonly<{ what: string; gPerM2: number; coats: number; share?: number }>;
+
+/** What a part may be printed with when it has to become lighter. A list is what is tried besides today's value; absent: a little less of each. */
+export type LightenRule = Readonly<{
+  /** it stays as it is */
+  keep?: true;
+  recipeIds?: readonly string[];
+  materialIds?: readonly string[];
+  perimeters?: readonly number[];
+  infillShares?: readonly number[];
+  /** floors and roofs alike */
+  solidLayers?: readonly number[];
+  layersMm?: readonly number[];
+  /** walls of this thickness all round, inside only what carries the roofs */
+  wallsMm?: readonly number[];
+  /** no choice goes below these */
+  least?: Readonly<{ perimeters?: number; infillShare?: number; solidLayers?: number; stiffness?: number }>;
 }>;
 
 export type MountedItem = Readonly<{ itemId: string; quantity: number; places: readonly Vec3[] }>;
 
-/** What an assembly must keep: only the members that are stated. */
+/** Grams that are neither printed nor bought by the piece, spread evenly along a line of points (one point: all of it there). */
+export type ExtraMass = Readonly<{ what: string; kind: ExtraKind; massG: number; alongMm: readonly Vec3[] }>;
+export type ExtraKind = 'wiring' | 'glue' | 'paint' | 'other';
+
+/** What the mass may turn about an axis against a holding force: a servo, a friction hinge, a hand. */
+export type MomentLimit = Readonly<{
+  name: string;
+  atMm: Vec3;
+  axis: Vec3;
+  mostNmm: number;
+  /** the thing turns all the way round: its heaviest position counts, not the one it is drawn in */
+  swings: boolean;
+}>;
+
+/** What an assembly must keep: only the members that are stated. Everything in the assembly's own axes. */
 export type Limits = Readonly<{
   massG?: number;
-  /** where the centre of mass may lie, in the assembly's own axes */
+  /** where the centre of mass may lie */
   centreMm?: Readonly<{ min?: readonly (number | null)[]; max?: readonly (number | null)[] }>;
+  /** the centre within a distance of an axis; of a point where no axis is stated */
+  centreNear?: Readonly<{ atMm: Vec3; axis?: Vec3; radiusMm: number }>;
+  moments?: readonly MomentLimit[];
+  /** points it stands on, and how far it may lean before it tips over one of their edges */
+  tipping?: Readonly<{ pointsMm: readonly Vec3[]; leastDeg: number }>;
+  /** unit vector of gravity; default −z */
+  down?: Vec3;
+}>;
+
+/** Where a counterweight may go and what it may be made of. */
+export type BallastRule = Readonly<{
+  /** a point, or a box between two corners */
+  places: readonly Readonly<{ name: string; minMm: Vec3; maxMm: Vec3; mostG?: number }>[];
+  /** bought items to make it of; without any, plain grams */
+  itemIds: readonly string[];
+  /** bought items that may be moved as one block, each of its places inside the box */
+  movable: readonly Readonly<{ itemId: string; minMm: Vec3; maxMm: Vec3 }>[];
 }>;
 
 export type Assembly = Readonly<{
@@ -76,4 +129,8 @@ export type Assembly = Readonly<{
   children: readonly Readonly<{ assembly: Assembly; place: Placement }>[];
   joints: readonly Joint[];
   limits: Limits;
+  extras?: readonly ExtraMass[];
+  /** grams of glue on a metre of glued or welded joint, for this assembly and those below that state none */
+  glueGPerM?: number;
+  ballast?: BallastRule;
 }>;

@@ -1,4 +1,4 @@
-import type { Joint } from './assembly.ts';
+import type { Joint, Limits } from './assembly.ts';
 import type { Figure, Search } from './figures.ts';
 import type { BeadKind, Placement, Ring, Tensor, Vec3 } from './geometry.ts';
 import type { Reading } from './reading.ts';
@@ -121,6 +121,15 @@ export type MassReport = Readonly<{
   inertiaGMm2: Tensor;
   printedG: number;
   boughtG: number;
+  /** paint, glue, wiring and what else is stated, together and by kind */
+  extraG?: number;
+  byExtraG?: Readonly<Record<string, number>>;
+  /** of printedG, what stood on a scale */
+  weighedG?: number;
+  /** everything with a place, for drawings: in this assembly's axes */
+  bodies?: readonly MassBody[];
+  /** the limits as they are stated, for drawings */
+  stated?: Limits;
   byMaterialG: Readonly<Record<string, number>>;
   byPartG: Readonly<Record<string, number>>;
   children: readonly MassReport[];
@@ -131,9 +140,21 @@ export type MassReport = Readonly<{
     allowed: number;
     margin: number;
     chance?: number;
+    /** about the axis of a moment's limit, g·mm² */
+    inertiaGMm2?: number;
   }>[];
   /** what has no place or no mass and is therefore not in the centre */
   missing: readonly string[];
+}>;
+
+export type MassBody = Readonly<{
+  kind: 'printed' | 'bought' | 'extra';
+  /** part, bought item or what it is */
+  id: string;
+  massG: number;
+  centreMm: Vec3;
+  /** of a printed part: from its mesh's coordinates */
+  place?: Placement;
 }>;
 
 /** needG: everything that will be drawn, middle value and 90 % level as `high`; shelfG: usable grams on the shelf. */
