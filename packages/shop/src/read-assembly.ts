@@ -1,5 +1,5 @@
 import { posix } from 'node:path';
-import type { Assembly, Joint, Limits, MountedItem, PartSpec, Vec3 } from '@stonehand/model';
+import type { Assembly, Joint, MountedItem, PartSpec, Vec3 } from '@stonehand/model';
 import { type AssemblyFile, fromRoot, ROOT_FOLDER } from './assembly-files.ts';
 import {
   childOf,
@@ -9,7 +9,6 @@ import {
   given,
   lengthOf,
   listOf,
-  massOf,
   mustBeKnown,
   namedEntries,
   numberOf,
@@ -21,6 +20,8 @@ import {
   wordOf,
 } from './fields.ts';
 import { type Known, mustBeHardware } from './known-names.ts';
+import { readAllowances } from './read-allowances.ts';
+import { readLimits } from './read-limits.ts';
 import { partIdOf, readPart } from './read-part.ts';
 import { HERE, readDirection, readPlace } from './read-place.ts';
 
@@ -52,6 +53,7 @@ export function readAssembly(file: AssemblyFile, known: Known, parts: ReadPart[]
     })),
     joints: namedEntries(childOf(entry, 'joints')).flatMap(([id, joint]) => readJoint(id, joint, folder, known) ?? []),
     limits: readLimits(childOf(entry, 'limits')),
+    ...readAllowances(entry, known),
   };
 }
 
@@ -162,29 +164,4 @@ function resolvePart(name: string, i: number, entry: Entry, folder: string, know
     'Name a part of this assembly, a child’s as folder/part, or a full id.',
   );
   return name;
-}
-
-function readLimits(entry: Entry): Limits {
-  const centre = childOf(entry, 'centre');
-  const ranges = ['x', 'y', 'z'].map((axis) => readRange(centre, axis));
-  const stated = ranges.some((range) => range !== undefined);
-  return given({
-    massG: massOf(entry, 'mass'),
-    centreMm: stated ? { min: ranges.map((r) => r?.[0] ?? null), max: ranges.map((r) => r?.[1] ?? null) } : undefined,
-  });
-}
-
-function readRange(centre: Entry, axis: string): readonly [number | null, number | null] | undefined {
-  if (listOf(centre, axis).length !== 2) return undefined;
-  const [low, high] = [coordinateAt(centre, [axis, 0]) ?? null, coordinateAt(centre, [axis, 1]) ?? null];
-  if (low !== null && high !== null && low > high) {
-    complain(
-      centre,
-      [axis],
-      'DATA_INVALID',
-      `the range of ${axis} ends before it begins`,
-      'Write the smaller number first.',
-    );
-  }
-  return [low, high];
 }

@@ -18,6 +18,8 @@ import {
   wordOf,
 } from './fields.ts';
 import { type Known, mustBeHardware } from './known-names.ts';
+import { readPaint } from './read-allowances.ts';
+import { readLighten } from './read-lighten.ts';
 import { readDirection, readPlace } from './read-place.ts';
 
 const UNITS = ['micron', 'millimeter', 'centimeter', 'inch', 'foot', 'meter', 'mm', 'cm', 'in', 'ft', 'm'] as const;
@@ -66,6 +68,8 @@ export function readPart(name: string, entry: Entry, folder: string, known: Know
       showSide: readDirection(entry, ['show']),
       opaque: flagOf(entry, 'opaque'),
       putIn,
+      paint: readPaint(entry),
+      lighten: readLighten(entry, known),
       note: textOf(entry, 'note'),
     }),
   };
