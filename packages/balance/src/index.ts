@@ -22,3 +22,4 @@ export {
 } from './lighten.ts';
 export { loadSolver, type Solver } from './load-solver.ts';
 export type { CopyMass, PartMass, Skin } from './part-mass.ts';
+export { stiffnessIndex } from './stiffness.ts';

@@ -32,8 +32,8 @@ export type LightenOptions = Readonly<{
   aim?: 'limits' | 'lightest';
   /** hours that a part's whole stiffness is worth: a part at 0.8 costs a fifth of it */
   stiffnessH?: number;
-  /** keep the limits also when every chosen mass comes out this share heavier, or lighter */
-  spreadShare?: number;
+  /** keep the limits also when every chosen mass comes out at the upper, or at the lower end of its interval */
+  atEnds?: boolean;
   /** points of the curve of mass against hours; 0 for none */
   curvePoints?: number;
   /** share of the cost within which the proof may stop */
@@ -86,17 +86,10 @@ export function lighten(
   solver: Solver,
   options: LightenOptions = {},
 ): Lightened {
-  const {
-    aim = 'limits',
-    stiffnessH = STIFFNESS_H,
-    spreadShare = 0,
-    curvePoints = CURVE_POINTS,
-    gap,
-    limitS,
-  } = options;
+  const { aim = 'limits', stiffnessH = STIFFNESS_H, atEnds = false, curvePoints = CURVE_POINTS, gap, limitS } = options;
   const weighed = weighTree(assembly, input);
   const groups = groupsOf(assembly, input.choices);
-  const limits = [weighed, ...below(weighed)].map((one) => limitRows(one, groups, spreadShare));
+  const limits = [weighed, ...below(weighed)].map((one) => limitRows(one, groups, atEnds));
   const cost = groups.flatMap(({ choices }) =>
     choices.map(({ durationS, stiffness }) => durationS / 3600 + stiffnessH * Math.max(0, 1 - stiffness)),
   );
@@ -210,19 +203,19 @@ function stateOfCopies(
 function limitRows(
   { assembly, report, whole }: Weighed,
   groups: readonly Group[],
-  spreadShare: number,
+  atEnds: boolean,
 ): { rows: ChoiceRow[]; cones: ChoiceCone[] } {
   const forms = limitForms(assembly.limits);
   if (forms.length === 0) return { rows: [], cones: [] };
   const columns = contributionsTo(assembly, groups);
   const fixed = withoutToday(stateOf(report.massG.value, whole), groups, columns);
-  const spreads = spreadShare === 0 ? [1] : [1 - spreadShare, 1 + spreadShare];
-  const rowFor = (form: Linear, times: number): ChoiceRow => ({
-    factors: columns.map((state) => times * (linearValue(form, state) - form.constant)),
+  const ends = atEnds ? [endsOf(groups, 'low'), endsOf(groups, 'high')] : [columns.map(() => 1)];
+  const rowFor = (form: Linear, times: readonly number[]): ChoiceRow => ({
+    factors: columns.map((state, k) => times[k] * (linearValue(form, state) - form.constant)),
     constant: linearValue(form, fixed),
   });
-  const rows = spreads.flatMap((times) => forms.flatMap((form) => form.rows.map((row) => rowFor(row, times))));
-  const cones = spreads.flatMap((times) =>
+  const rows = ends.flatMap((times) => forms.flatMap((form) => form.rows.map((row) => rowFor(row, times))));
+  const cones = ends.flatMap((times) =>
     forms.flatMap(({ cone }) =>
       cone === undefined
         ? []
@@ -230,6 +223,13 @@ function limitRows(
     ),
   );
   return { rows, cones };
+}
+
+/** By column, an end of its interval as a multiple of its value. */
+function endsOf(groups: readonly Group[], end: 'low' | 'high'): number[] {
+  return groups.flatMap(({ choices }) =>
+    choices.map(({ mass: { massG } }) => (massG.value === 0 ? 1 : (massG[end] ?? massG.value) / massG.value)),
+  );
 }
 
 /** What remains when the copies that may change are taken out: bought items, paint, what is printed already. */

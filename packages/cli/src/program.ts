@@ -104,10 +104,15 @@ export function buildProgram(): Command {
   verb(
     program,
     'weigh [assembly]',
-    'assembled mass and balance against the limits (plain version: no proposals to lighten yet)',
-    'stonehand weigh heron/head',
+    'assembled mass and balance against the limits, what to print lighter, where a counterweight goes',
+    'stonehand weigh heron/head --lighten --ballast',
     () => import('./verbs/weigh.ts').then((m) => m.weigh),
-  );
+  )
+    .option('--lighten', 'for each part the allowed recipe that keeps all limits at least hours and lost stiffness')
+    .option('--lightest', 'the same, as light as the limits let it be, whatever it costs')
+    .option('--sure', 'keep the limits also at both ends of the intervals')
+    .option('--stiffness <hours>', "hours of printing that a part's whole stiffness is worth (default: 10)", hours)
+    .option('--ballast', 'least counterweights, and what to move, within the places the assembly allows');
   verb(
     program,
     'compare <a> <b>',
@@ -193,6 +198,12 @@ function asUsageError(error: CommanderError): never {
 function wholeNumber(text: string): number {
   const value = Number(text);
   if (!Number.isInteger(value) || value < 0) throw new InvalidArgumentError('It must be a whole number.');
+  return value;
+}
+
+function hours(text: string): number {
+  const value = Number(text);
+  if (text.trim() === '' || !(value >= 0)) throw new InvalidArgumentError('It must be a number of hours, 0 or more.');
   return value;
 }
 

@@ -19,6 +19,7 @@ export { type FitRowJson, fitParts, fitRow } from './fit-parts.ts';
 export { type FolderOptions, folderWorkspace } from './folder-workspace.ts';
 export { type Unpacked, unpackArchives } from './intake-archives.ts';
 export type { PartList } from './intake-lists.ts';
+export { type Proposal, type ProposeOptions, proposeFor } from './lighten-workspace.ts';
 export { type LoadedMesh, loadMesh } from './load-mesh.ts';
 export { type MeasureOptions, measureFiles } from './measure-files.ts';
 export { type MeasureInput, measureTask } from './measure-task.ts';
@@ -34,3 +35,4 @@ export { type Suspicion, type SuspicionKind, type SuspicionOptions, suspicionsOf
 export { type SuspicionsInOptions, suspicionsIn } from './suspicions-in.ts';
 export type { CompareReadings, Likeness } from './suspicions-shapes.ts';
 export { ENGINE_TASKS } from './tasks.ts';
+export { type WeighResult, weighWorkspace } from './weigh-workspace.ts';

@@ -73,7 +73,7 @@ export async function planWorkspace(engine: Engine, stated: Workspace, options: 
     fits: outcomes.filter(({ part }) => part.spec.status === 'print').flatMap(({ fits }) => fits),
     buy: queue.buy,
     buyAll: queue.buyAll,
-    mass: assemblyMasses(workspace, sliced.pieces),
+    mass: await assemblyMasses(engine, workspace, outcomes, sliced.pieces),
     ...(workspace.deadline === undefined ? {} : { deadline: workspace.deadline }),
     ...(queue.finish === undefined ? {} : { finish: queue.finish }),
     ...(queue.onTimeChance === undefined ? {} : { onTimeChance: queue.onTimeChance }),

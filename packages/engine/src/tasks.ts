@@ -4,6 +4,7 @@ import { measureTask } from './measure-task.ts';
 import { plateTask } from './plate-task.ts';
 import { poseTask } from './pose-task.ts';
 import { queueTask } from './queue-task.ts';
+import { skinTask } from './skin-task.ts';
 import { splitTask } from './split-task.ts';
 
 /** The tasks of this package; a worker answers these and whatever its owner adds. */
@@ -14,4 +15,5 @@ export const ENGINE_TASKS: readonly Task<never, unknown>[] = [
   estimateTask,
   plateTask,
   queueTask,
+  skinTask,
 ];

@@ -19,9 +19,10 @@ export { type Sentence, type Span, type Summary, sentenceText, sumFigure, summar
 export { renderComparison } from './text-comparison.ts';
 export { type FitText, renderFit } from './text-fit.ts';
 export { renderSummary } from './text-plan.ts';
-export { renderBuy, renderEstimate, renderMeasure, renderWeigh } from './text-shop.ts';
+export { renderBuy, renderEstimate, renderMeasure } from './text-shop.ts';
 export { renderSplit, type SplitText } from './text-split.ts';
 export { type TextColumn, type TextOptions, textTable, textWidth, wrapText } from './text-table.ts';
+export { type ProposalText, renderProposal, renderWeigh } from './text-weigh.ts';
 export { type TimelineOptions, timelineSvg } from './timeline-svg.ts';
 export {
   chanceWords,

@@ -1,5 +1,18 @@
 import type { Figure, MassReport, UnitsShown } from '@stonehand/model';
-import { chanceWords, countOf, lengthText, lengthValue, listWords, marginOf, massText, massValue } from './words.ts';
+import {
+  chanceWords,
+  countOf,
+  degreesText,
+  degreesValue,
+  lengthText,
+  lengthValue,
+  listWords,
+  marginOf,
+  massText,
+  massValue,
+  momentOfForceText,
+  momentOfForceValue,
+} from './words.ts';
 
 /** What is limited once, with what bounds it from below and above: an axis of the centre has one line, not two. */
 export type LimitLine = Readonly<{
@@ -67,7 +80,10 @@ export function isDoubtful(line: LimitLine): boolean {
 
 /** The figure with its interval: `18.1 mm (15.8 to 20.3)`. */
 export function limitValue(line: LimitLine, units: UnitsShown): string {
-  return line.unit === 'g' ? massText(line.value, units) : lengthText(line.value, units);
+  const { value } = line;
+  if (line.unit === 'g') return massText(value, units);
+  if (line.unit === '°') return degreesText(value);
+  return line.unit === 'N·mm' ? momentOfForceText(value, units) : lengthText(value, units);
 }
 
 /** `allowed −30 to 6 mm`, `allowed at most 505 g`. */
@@ -84,9 +100,15 @@ export function allowedText({ least, most, unit }: LimitLine, units: UnitsShown)
 /** `12.1 mm beyond the limit`, `13 g over the limit`, `10 g to spare`. */
 export function marginText(line: LimitLine, units: UnitsShown): string {
   const margin = marginOf(line);
-  const left = line.unit === 'g' ? massValue(margin, units) : lengthValue(margin, units);
+  const left = marginValue(margin, line.unit, units);
   if (line.margin >= 0) return `${left} to spare`;
   return `${left} ${line.unit === 'g' && line.least === undefined ? 'over' : 'beyond'} the limit`;
+}
+
+function marginValue(margin: Figure, unit: string, units: UnitsShown): string {
+  if (unit === 'g') return massValue(margin, units);
+  if (unit === '°') return degreesValue(margin);
+  return unit === 'N·mm' ? momentOfForceValue(margin, units) : lengthValue(margin, units);
 }
 
 /** `chance about 2 in 3`; nothing where it is as good as sure, or where a broken limit is as good as sure to be broken. */
@@ -97,6 +119,8 @@ export function limitChance({ chance }: LimitLine): string {
 /** A limit as it was stated: exact, without decimals that nobody wrote. */
 export function statedValue(value: number, unit: string, units: UnitsShown): string {
   if (unit === 'g') return massText({ value, from: '' }, units);
+  if (unit === 'N·mm') return momentOfForceValue({ value, from: '' }, units);
+  if (unit === '°') return `${Number(value.toFixed(2))}°`;
   if (units === 'US') return lengthText({ value, from: '' }, units);
   const text = `${Number(value.toFixed(2))} ${unit}`;
   return text.startsWith('-') ? `\u2212${text.slice(1)}` : text;

@@ -1,9 +1,8 @@
-import type { Estimate, MassReport, MeasureRow, Plan, UnitsShown } from '@stonehand/model';
+import type { Estimate, MeasureRow, Plan, UnitsShown } from '@stonehand/model';
 import { plainLine } from './escape.ts';
-import { allowedText, flatten, limitChance, limitLines, limitValue, marginText, missingWords } from './limit-lines.ts';
 import { hanging } from './text-plan.ts';
 import { bold, type TextOptions, textTable, wrapText } from './text-table.ts';
-import { countOf, durationText, massText, placeText, sizeText } from './words.ts';
+import { countOf, durationText, massText, sizeText } from './words.ts';
 
 /** What to buy: filament for this window and for all that remains side by side, then the bought items. */
 export function renderBuy(
@@ -103,41 +102,6 @@ export function renderBuy(
         { width, colour },
       ),
     );
-  }
-  return `${out.join('\n').trimEnd()}\n`;
-}
-
-/** Mass and balance by assembly, limits below each. */
-export function renderWeigh(
-  mass: readonly MassReport[],
-  { width = 80, colour = false, units = 'metric' }: TextOptions & { readonly units?: UnitsShown } = {},
-): string {
-  const reports = flatten(mass);
-  if (reports.length === 0) return 'no assembly to weigh\n';
-  const table = textTable(
-    [
-      { title: 'assembly', wraps: true },
-      { title: 'mass', right: true },
-      { title: 'printed', right: true },
-      { title: 'bought', right: true },
-      { title: 'centre x y z', right: true },
-    ],
-    reports.map((m) => [
-      m.name,
-      massText(m.massG, units),
-      massText({ value: m.printedG, from: '' }, units),
-      massText({ value: m.boughtG, from: '' }, units),
-      placeText(m.centreMm, units),
-    ]),
-    { width, colour },
-  );
-  const out = [table];
-  for (const m of reports) {
-    for (const line of limitLines(m)) {
-      const said = [allowedText(line, units), marginText(line, units), limitChance(line)].filter((text) => text !== '');
-      out.push(...hanging('  ', `${m.name}, ${line.what} ${limitValue(line, units)}: ${said.join(', ')}`, width));
-    }
-    if (m.missing.length > 0) out.push(...hanging('  ', `${m.name}: ${missingWords(m.missing)}`, width));
   }
   return `${out.join('\n').trimEnd()}\n`;
 }

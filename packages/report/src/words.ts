@@ -37,6 +37,31 @@ export function lengthValue(figure: Figure, system: UnitSystem = 'metric'): stri
   return lengthFormatter(figure, system)(figure.value, true);
 }
 
+/** A moment of force with its interval: `0.42 N·m (0.38 to 0.46)`, `59 oz·in`. Newton millimetres inside. */
+export function momentOfForceText(figure: Figure, system: UnitSystem = 'metric'): string {
+  return withInterval(figure, (f) => momentFormatter(f, system));
+}
+
+export function momentOfForceValue(figure: Figure, system: UnitSystem = 'metric'): string {
+  return momentFormatter(figure, system)(figure.value, true);
+}
+
+/** An angle in degrees with its interval. */
+export function degreesText(figure: Figure): string {
+  return withInterval(figure, () => degrees);
+}
+
+export function degreesValue(figure: Figure): string {
+  return degrees(figure.value, true);
+}
+
+/** Of two recipes told with commas, only what the second says otherwise; all of it where they are told in another way. */
+export function changedWords(from: string, to: string): string {
+  const known = new Set(from.split(', '));
+  const other = to.split(', ').filter((words) => !known.has(words));
+  return other.length === 0 ? to : other.join(', ');
+}
+
 /** What is left to a limit, with the same width of interval as the figure it comes from: it is no surer than that. */
 export function marginOf(limit: Readonly<{ value: Figure; margin: number }>): Figure {
   const { value, low, high, from } = limit.value;
@@ -96,6 +121,22 @@ function lengthFormatter(figure: Figure, system: UnitSystem): Formatter {
   const decimals = step < 1 ? 1 : 0;
   return (value, unit) => `${minus((Math.round(value / step) * step).toFixed(decimals))}${unit ? ' mm' : ''}`;
 }
+
+/** N·mm in an ounce-force inch, by the definitions of the pound, the inch and standard gravity. */
+const NMM_PER_OUNCE_INCH = (G_PER_OUNCE / 1000) * 9.80665 * 25.4;
+
+function momentFormatter(figure: Figure, system: UnitSystem): Formatter {
+  if (system === 'US') {
+    return (value, unit) => `${minus((value / NMM_PER_OUNCE_INCH).toFixed(1))}${unit ? ' oz·in' : ''}`;
+  }
+  const small = Math.abs(figure.value) < 100;
+  return (value, unit) =>
+    small
+      ? `${minus(value.toFixed(0))}${unit ? ' N·mm' : ''}`
+      : `${minus((value / 1000).toFixed(2))}${unit ? ' N·m' : ''}`;
+}
+
+const degrees: Formatter = (value, unit) => `${minus(value.toFixed(1))}${unit ? '°' : ''}`;
 
 /** A real minus sign, and none before a zero. */
 export function minus(text: string): string {

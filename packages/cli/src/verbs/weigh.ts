@@ -1,33 +1,76 @@
 import { nearestName, StonehandError } from '@stonehand/base';
-import type { MassReport } from '@stonehand/model';
-import { renderWeigh } from '@stonehand/report';
-import { planFor } from '../plan-for.ts';
+import { type Proposal, type ProposeOptions, proposeFor, weighWorkspace } from '@stonehand/engine';
+import type { Assembly, MassReport } from '@stonehand/model';
+import { renderProposal, renderWeigh } from '@stonehand/report';
 import type { Verb } from '../program.ts';
+import { workspaceOnDisk } from '../workspace-of.ts';
 
-export const weigh: Verb<object> = async (names, options, context) => {
-  const { plan } = await planFor(undefined, options, context);
-  const all = plan.mass.flatMap(withChildren);
-  const wanted = names[0];
-  const reports = wanted === undefined ? plan.mass : all.filter(({ assemblyId }) => assemblyId === wanted);
-  if (reports.length === 0) {
-    const near = nearestName(
-      wanted ?? '',
-      all.map(({ assemblyId }) => assemblyId),
+type WeighOptions = Readonly<{
+  lighten?: boolean;
+  lightest?: boolean;
+  ballast?: boolean;
+  sure?: boolean;
+  stiffness?: number;
+}>;
+
+export const weigh: Verb<WeighOptions> = async ([wanted], options, context) => {
+  const { units } = options;
+  const workspace = await workspaceOnDisk(undefined, units === undefined ? {} : { units });
+  const engine = context.engine(workspace.root);
+  const weighed = await weighWorkspace(engine, workspace);
+  const all = workspace.assemblies.flatMap(withChildren);
+  const asked = wanted === undefined ? workspace.assemblies : all.filter(({ id }) => id === wanted);
+  if (asked.length === 0) throw unknown(wanted ?? '', all);
+  const reportOf = new Map(weighed.mass.flatMap(reportsBelow).map((report) => [report.assemblyId, report]));
+  const reports = asked.flatMap(({ id }) => reportOf.get(id) ?? []);
+  const proposing = proposeOptions(options);
+  const proposals: Proposal[] = [];
+  for (const assembly of proposing === undefined ? [] : asked)
+    proposals.push(await proposeFor(engine, workspace, assembly, weighed, proposing!));
+  if (options.json === true) {
+    context.print(
+      JSON.stringify(
+        reports.map((report, i) => (proposals[i] === undefined ? report : { ...report, proposed: proposals[i] })),
+      ),
     );
-    throw new StonehandError(
-      'DATA_UNKNOWN',
-      `there is no assembly "${wanted ?? ''}"`,
-      near === undefined ? 'Name one of the folders with an assembly.yaml.' : `Did you mean "${near}"?`,
-    );
+  } else {
+    const style = { width: context.width, colour: context.colour, units: workspace.unitsShown };
+    context.print(renderWeigh(reports, style));
+    reports.forEach((report, i) => {
+      if (proposals[i] !== undefined) context.print(`\n${renderProposal(report, proposals[i], style)}`);
+    });
   }
-  context.print(
-    options.json === true
-      ? JSON.stringify(reports)
-      : renderWeigh(reports, { width: context.width, colour: context.colour, units: plan.unitsShown }),
-  );
-  return reports.flatMap(withChildren).some(({ limits }) => limits.some(({ margin }) => margin < 0)) ? 1 : 0;
+  return reports.flatMap(reportsBelow).some(({ limits }) => limits.some(({ margin }) => margin < 0)) ? 1 : 0;
 };
 
-function withChildren(report: MassReport): MassReport[] {
-  return [report, ...report.children.flatMap(withChildren)];
+function proposeOptions({ lighten, lightest, ballast, sure, stiffness }: WeighOptions): ProposeOptions | undefined {
+  const lightens = lighten === true || lightest === true;
+  if (!lightens && ballast !== true) return undefined;
+  const aim = lightest === true ? 'lightest' : 'limits';
+  return {
+    ...(lightens
+      ? { lighten: { aim, atEnds: sure === true, ...(stiffness === undefined ? {} : { stiffnessH: stiffness }) } }
+      : {}),
+    ballast: ballast === true,
+  };
+}
+
+function unknown(wanted: string, all: readonly Assembly[]): StonehandError {
+  const near = nearestName(
+    wanted,
+    all.map(({ id }) => id),
+  );
+  return new StonehandError(
+    'DATA_UNKNOWN',
+    `there is no assembly "${wanted}"`,
+    near === undefined ? 'Name one of the folders with an assembly.yaml.' : `Did you mean "${near}"?`,
+  );
+}
+
+function withChildren(assembly: Assembly): Assembly[] {
+  return [assembly, ...assembly.children.flatMap((child) => withChildren(child.assembly))];
+}
+
+function reportsBelow(report: MassReport): MassReport[] {
+  return [report, ...report.children.flatMap(reportsBelow)];
 }
