@@ -1,8 +1,8 @@
 import { assembledMass, inertiaAbout, type PartMass } from '@stonehand/balance';
 import { affineOf, rotationOfTurns, seededRandom } from '@stonehand/base';
 import type { Assembly, PartSpec, Placement, Tensor, Vec3 } from '@stonehand/model';
-import { Euler, Matrix3, Matrix4, Object3D, Vector3 } from 'three';
 import { expect, test } from 'vitest';
+import { axisDistanceSq, type NestedPlace, placedByThree } from './oracles/placed-by-three.mjs';
 
 // Every body is a swarm of point masses; three.js places the swarm through its scene graph, and mass, centre and inertia are
 // sums over the points where they end up. Neither the parallel-axis theorem nor a turned tensor is used there.
@@ -13,17 +13,16 @@ type Point = Readonly<{ massG: number; at: Vec3 }>;
 const random = seededRandom(20);
 const between = (low: number, high: number): number => low + (high - low) * random.next();
 const point = (size: number): Vec3 => [between(-size, size), between(-size, size), between(-size, size)];
-const turns = (): Vec3 => [between(0, 360), between(0, 360), between(0, 360)];
 
-/** The same place for both: our rows of twelve numbers, three's angles and position. Turns go about x, then y, then z. */
-function place(mirrored: boolean): { ours: Placement; theirs: Matrix4 } {
-  const [turn, at] = [turns(), point(200)];
-  const rad = turn.map((deg) => (deg * Math.PI) / 180) as [number, number, number];
-  const theirs = new Matrix4().makeRotationFromEuler(new Euler(...rad, 'ZYX')).setPosition(...at);
-  const ours = affineOf(rotationOfTurns(turn), at);
-  if (!mirrored) return { ours, theirs };
-  theirs.multiply(new Matrix4().makeScale(1, -1, 1));
-  return { ours: ours.map((n, i) => (i % 4 === 1 ? -n : n)), theirs };
+function place(mirrored: boolean): NestedPlace {
+  return { turnRad: point(Math.PI), atMm: point(200), mirrored };
+}
+
+/** The same place in our twelve numbers, from degrees. */
+function ours({ turnRad, atMm, mirrored }: NestedPlace): Placement {
+  const deg = (rad: number): number => (rad * 180) / Math.PI;
+  const numbers = affineOf(rotationOfTurns([deg(turnRad[0]), deg(turnRad[1]), deg(turnRad[2])]), atMm);
+  return mirrored ? numbers.map((n, i) => (i % 4 === 1 ? -n : n)) : numbers;
 }
 
 function swarm(): Point[] {
@@ -31,26 +30,31 @@ function swarm(): Point[] {
 }
 
 function tensorOf(points: readonly Point[], c: Vec3): Tensor {
-  const t = [0, 0, 0, 0, 0, 0];
+  let [xx, yy, zz, xy, yz, zx] = [0, 0, 0, 0, 0, 0];
   for (const { massG: m, at } of points) {
     const [x, y, z] = [at[0] - c[0], at[1] - c[1], at[2] - c[2]];
-    const own = [y * y + z * z, x * x + z * z, x * x + y * y, -x * y, -y * z, -z * x];
-    for (let k = 0; k < 6; k++) t[k]! += m * own[k]!;
+    xx += m * (y * y + z * z);
+    yy += m * (x * x + z * z);
+    zz += m * (x * x + y * y);
+    xy -= m * x * y;
+    yz -= m * y * z;
+    zx -= m * z * x;
   }
-  return t as unknown as Tensor;
+  return [xx, yy, zz, xy, yz, zx];
 }
 
 function centreOf(points: readonly Point[]): { massG: number; centreMm: Vec3 } {
-  let massG = 0;
-  const s = [0, 0, 0];
+  let [massG, x, y, z] = [0, 0, 0, 0];
   for (const { massG: m, at } of points) {
     massG += m;
-    for (let k = 0; k < 3; k++) s[k]! += m * at[k]!;
+    x += m * at[0];
+    y += m * at[1];
+    z += m * at[2];
   }
-  return { massG, centreMm: [s[0]! / massG, s[1]! / massG, s[2]! / massG] };
+  return { massG, centreMm: [x / massG, y / massG, z / massG] };
 }
 
-function spec(id: string, places: readonly Placement[]): PartSpec {
+function spec(id: string, where: Placement): PartSpec {
   return {
     id,
     name: id,
@@ -59,7 +63,7 @@ function spec(id: string, places: readonly Placement[]): PartSpec {
     unit: 'mm',
     unitFrom: 'stated',
     scale: 1,
-    quantity: places.length,
+    quantity: 1,
     spares: 0,
     materialId: 'pla',
     recipeId: 'plain',
@@ -67,7 +71,7 @@ function spec(id: string, places: readonly Placement[]): PartSpec {
     pose: 'auto',
     split: 'auto',
     importance: 1,
-    places,
+    places: [where],
     finishing: [],
     basedOn: [],
   };
@@ -75,48 +79,32 @@ function spec(id: string, places: readonly Placement[]): PartSpec {
 
 test('ten bodies in four nested assemblies, turned and mirrored: mass, centre and inertia as three.js places them, to 1e-9', () => {
   const pieceMass: Record<string, PartMass> = {};
-  const scene = new Object3D();
-  const swarms: { node: Object3D; points: readonly Point[] }[] = [];
-  // A chain of assemblies, each inside the one before, as one scene graph.
-  const nodes = [scene];
-  const childPlaces: Placement[] = [];
-  for (let depth = 1; depth < 4; depth++) {
-    const { ours, theirs } = place(depth === 2);
-    childPlaces.push(ours);
-    const node = new Object3D();
-    node.matrixAutoUpdate = false;
-    node.matrix.copy(theirs);
-    nodes[depth - 1]!.add(node);
-    nodes.push(node);
-  }
+  // Each assembly lies inside the one before.
+  const nested = [place(false), place(true), place(false)];
   const partsAt: PartSpec[][] = [[], [], [], []];
-  DEPTHS.forEach((depth, i) => {
-    const id = `body-${i}`;
+  const placed = DEPTHS.flatMap((depth, i) => {
     const points = swarm();
     const { massG, centreMm } = centreOf(points);
-    pieceMass[id] = { massG: { value: massG, from: 'swarm' }, centreMm, inertiaGMm2: tensorOf(points, centreMm) };
-    const { ours, theirs } = place(i % 4 === 3);
-    partsAt[depth - 1]!.push(spec(id, [ours]));
-    const node = new Object3D();
-    node.matrixAutoUpdate = false;
-    node.matrix.copy(theirs);
-    nodes[depth - 1]!.add(node);
-    swarms.push({ node, points });
+    const own = place(i % 4 === 3);
+    pieceMass[`body-${i}`] = {
+      massG: { value: massG, from: 'swarm' },
+      centreMm,
+      inertiaGMm2: tensorOf(points, centreMm),
+    };
+    partsAt[depth - 1]!.push(spec(`body-${i}`, ours(own)));
+    const where = placedByThree(
+      [...nested.slice(0, depth - 1), own],
+      points.map(({ at }) => at),
+    );
+    return points.map(({ massG: m }, k) => ({ massG: m, at: where[k]! }));
   });
   let tree: Assembly | undefined;
   for (let depth = 4; depth >= 1; depth--) {
-    const children = tree === undefined ? [] : [{ assembly: tree, place: childPlaces[depth - 1]! }];
+    const children = tree === undefined ? [] : [{ assembly: tree, place: ours(nested[depth - 1]!) }];
     tree = { id: `a${depth}`, name: 'a', parts: partsAt[depth - 1]!, hardware: [], children, joints: [], limits: {} };
   }
   const report = assembledMass(tree!, { pieceMass, hardware: [] });
 
-  scene.updateMatrixWorld(true);
-  const placed = swarms.flatMap(({ node, points }) =>
-    points.map(({ massG, at }) => {
-      const v = new Vector3(...at).applyMatrix4(node.matrixWorld);
-      return { massG, at: [v.x, v.y, v.z] as Vec3 };
-    }),
-  );
   const expected = centreOf(placed);
   const tensor = tensorOf(placed, expected.centreMm);
   expect(placed).toHaveLength(120);
@@ -126,29 +114,14 @@ test('ten bodies in four nested assemblies, turned and mirrored: mass, centre an
   const size = Math.max(...tensor.map(Math.abs));
   for (let k = 0; k < 6; k++) expect(Math.abs(report.inertiaGMm2[k]! - tensor[k]!)).toBeLessThan(1e-9 * size);
 
-  // About any axis: Σ m·(distance from the axis)², with three's cross product, and once more with its matrix product.
+  // About any axis: Σ m · (distance from the axis)².
   const whole = { massG: report.massG.value, centreMm: report.centreMm, inertiaGMm2: report.inertiaGMm2 };
   for (let n = 0; n < 20; n++) {
-    const axis = new Vector3(...point(1)).normalize();
+    const [x, y, z] = point(1);
+    const length = Math.hypot(x, y, z);
+    const axis: Vec3 = [x / length, y / length, z / length];
     const atMm = point(300);
-    const about = placed.reduce(
-      (sum, { massG, at }) =>
-        sum +
-        massG *
-          new Vector3(...at)
-            .sub(new Vector3(...atMm))
-            .cross(axis)
-            .lengthSq(),
-      0,
-    );
-    const ours = inertiaAbout(whole, { atMm, axis: [axis.x, axis.y, axis.z] });
-    expect(Math.abs(ours / about - 1)).toBeLessThan(1e-9);
-    const [xx, yy, zz, xy, yz, zx] = report.inertiaGMm2;
-    const own = axis
-      .clone()
-      .applyMatrix3(new Matrix3(xx, xy, zx, xy, yy, yz, zx, yz, zz))
-      .dot(axis);
-    const central = inertiaAbout(whole, { atMm: report.centreMm, axis: [axis.x, axis.y, axis.z] });
-    expect(Math.abs(central / own - 1)).toBeLessThan(1e-9);
+    const about = placed.reduce((sum, { massG, at }) => sum + massG * axisDistanceSq(at, atMm, axis), 0);
+    expect(Math.abs(inertiaAbout(whole, { atMm, axis }) / about - 1)).toBeLessThan(1e-9);
   }
 });
