@@ -5,8 +5,9 @@ import { brimBeads } from './brim.ts';
 import { infillBeads, lineBeads, solidAngle, solidBeads } from './fill-beads.ts';
 import { type Hang, hangsOf, unsupportedOf } from './hangs.ts';
 import { islandsOf } from './islands.ts';
-import { layerHeightMm, layerRegions, SAME_MM, sparedRegions } from './layer-regions.ts';
+import { layerHeightMm, layerRegions, SAME_MM } from './layer-regions.ts';
 import { type Nozzle, writeBeads } from './order-beads.ts';
+import { type OutlineMove, outlineMoves } from './outline-moves.ts';
 import { PathWriter } from './path-writer.ts';
 import { type BeadSize, type Perimeters, perimetersOf } from './perimeters.ts';
 import type { Polygons } from './polygons.ts';
@@ -18,11 +19,6 @@ export type BeadPathOptions = Partial<SupportOptions> &
   Readonly<{
     /** share of a contact layer that is filled */
     contactShare?: number;
-    /**
-     * layers whose area and outline differ by at most this share are printed alike, which saves most of the work on slopes;
-     * 0 (exact) by default. Support and bridges are found on the true outlines all the same.
-     */
-    spare?: number;
   }>;
 
 /** One layer's gap for PLA (check values B4), two dense layers, the rest common practice without a source. */
@@ -48,6 +44,8 @@ export function beadPaths(
 export type LayerStack = Readonly<{
   loops: LayerLoops;
   regions: readonly Rings[];
+  /** how far the outline moves to layer i from the one below */
+  moveTo: (layer: number) => OutlineMove;
   hangs: readonly (readonly Hang[])[];
   support?: readonly SupportLayer[];
 }>;
@@ -57,15 +55,15 @@ export function layerStack(
   loops: LayerLoops,
   recipe: Recipe,
   polygons: Polygons,
-  { spare = 0, contactShare: _, ...options }: BeadPathOptions = {},
+  { contactShare: _, ...options }: BeadPathOptions = {},
 ): LayerStack {
-  const outlines = layerRegions(loops, polygons);
-  const regions = sparedRegions(loops, outlines, spare);
-  const hangs = hangsOf(outlines, loops, recipe, polygons);
-  if (recipe.support === 'none') return { loops, regions, hangs };
-  const support = supportLayers(outlines, hangs.map(unsupportedOf), { ...SUPPORT_DEFAULTS, ...options }, polygons);
+  const regions = layerRegions(loops, polygons);
+  const moveTo = outlineMoves(regions);
+  const hangs = hangsOf(regions, moveTo, loops, recipe, polygons);
+  if (recipe.support === 'none') return { loops, regions, moveTo, hangs };
+  const support = supportLayers(regions, hangs.map(unsupportedOf), { ...SUPPORT_DEFAULTS, ...options }, polygons);
   if (recipe.brimMm > 0) clearOfBrim(support, regions[0], recipe, polygons);
-  return { loops, regions, hangs, support };
+  return { loops, regions, moveTo, hangs, support };
 }
 
 /** Perimeters of one layer and how what they leave is filled; the same for every share of infill below solid. */
@@ -73,13 +71,13 @@ export type LayerFill = Readonly<{ islands: readonly Island[]; filling: Filling 
 
 /** Asks for the layers in their order, from the lowest up: each looks for islands that repeat one below. */
 export function layerFills(stack: LayerStack, recipe: Recipe, polygons: Polygons): (layer: number) => LayerFill {
-  const { loops, regions, hangs } = stack;
+  const { loops, hangs, regions } = stack;
   let below: readonly Island[] = [];
   return (i) => {
     const islands = islandsWithPerimeters(regions[i], below, beadSizeOf(loops, i, recipe), recipe, polygons);
     const core = concatRings(islands.map((island) => island.perimeters.core));
     below = islands;
-    return { islands, filling: fillingOf(i, regions, core, hangs[i], recipe, polygons) };
+    return { islands, filling: fillingOf(i, stack, core, hangs[i], recipe, polygons) };
   };
 }
 

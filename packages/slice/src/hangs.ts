@@ -2,6 +2,7 @@ import type { LayerLoops, Recipe } from '@stonehand/model';
 import { bestBridge } from './bridges.ts';
 import { islandsOf } from './islands.ts';
 import { layerHeightMm } from './layer-regions.ts';
+import { type OutlineMove, outlineMove } from './outline-moves.ts';
 import type { Polygons } from './polygons.ts';
 import { concatRings, NO_RINGS, type Rings, ringCount } from './rings.ts';
 import { SIMPLIFY_MM, simplifiedLayer, simplifiedRings } from './simplify-loops.ts';
@@ -28,7 +29,13 @@ const COARSE_SLACK_MM = 2 * SIMPLIFY_MM;
  * For each layer the places that hang: what of the layer is not within h·tan(limit) of the layer below, grown back to the
  * edge it hangs from. Layer 0 lies on the build plate. A limit of exactly 45° needs none (check values F7).
  */
-export function hangsOf(regions: readonly Rings[], loops: LayerLoops, recipe: Recipe, polygons: Polygons): Hang[][] {
+export function hangsOf(
+  regions: readonly Rings[],
+  moveTo: (layer: number) => OutlineMove,
+  loops: LayerLoops,
+  recipe: Recipe,
+  polygons: Polygons,
+): Hang[][] {
   const tangent = Math.tan((recipe.overhangFromVerticalDeg * Math.PI) / 180);
   const fineRegion = fineRegions(loops, polygons);
   let hung = false;
@@ -36,13 +43,20 @@ export function hangsOf(regions: readonly Rings[], loops: LayerLoops, recipe: Re
     if (i === 0 || region === regions[i - 1] || ringCount(region) === 0) return [];
     const below = regions[i - 1];
     const reachMm = layerHeightMm(loops, i) * tangent;
+    const sureMm = Math.max(0, reachMm - COARSE_SLACK_MM);
+    if (moveTo(i).outMm <= sureMm) {
+      hung = false;
+      return [];
+    }
     // Above a layer that hangs the next one mostly does too: the coarse test would clear nothing.
     if (!hung) {
-      const surely = polygons.offset(below, Math.max(0, reachMm - COARSE_SLACK_MM));
+      const surely = polygons.offset(below, sureMm);
       if (polygons.covers(surely, region)) return [];
     }
     hung = false;
-    const reached = polygons.offset(fineRegion(i - 1), reachMm + FINE_SLACK_MM);
+    const fineReachMm = reachMm + FINE_SLACK_MM;
+    if (outlineMove(fineRegion(i - 1), fineRegion(i)).outMm <= fineReachMm) return [];
+    const reached = polygons.offset(fineRegion(i - 1), fineReachMm);
     if (polygons.covers(reached, fineRegion(i))) return [];
     const beyond = withoutSlivers(polygons.subtract(fineRegion(i), reached), FINE_SLACK_MM, polygons);
     if (ringCount(beyond) === 0) return [];

@@ -14,53 +14,35 @@ export type Hatch = Readonly<{
 }>;
 
 export function hatch(region: Rings, angleRad: number, spacingMm: number, phase = 0.5): Hatch {
-  const cos = Math.cos(angleRad);
-  const sin = Math.sin(angleRad);
-  const crossings = crossingsByLine(region, cos, sin, spacingMm, phase);
-  const segments = crossings.u.length >> 1;
-  const line = new Int32Array(segments);
-  const u0 = new Float64Array(segments);
-  const u1 = new Float64Array(segments);
-  let s = 0;
-  for (let k = 0; k < crossings.start.length - 1; k++) {
-    for (let i = crossings.start[k]; i + 1 < crossings.start[k + 1]; i += 2) {
-      line[s] = crossings.first + k;
-      u0[s] = crossings.u[i];
-      u1[s++] = crossings.u[i + 1];
-    }
-  }
-  return { angleRad, spacingMm, phase, line: line.subarray(0, s), u0: u0.subarray(0, s), u1: u1.subarray(0, s) };
+  const { edge0: _, edge1: __, ...lines } = hatchWithEdges(region, angleRad, spacingMm, phase);
+  return lines;
 }
 
 /** A hatch that knows which edge (by the index of its first point) each end lies on. */
 export type EdgeHatch = Hatch & Readonly<{ edge0: Int32Array; edge1: Int32Array }>;
 
 export function hatchWithEdges(region: Rings, angleRad: number, spacingMm: number, phase = 0.5): EdgeHatch {
-  const frame = turnedFrame(region, Math.cos(angleRad), Math.sin(angleRad), spacingMm, phase);
-  const found: { line: number; u: number; edge: number }[] = [];
-  eachCrossing(region, frame.v, 0, (line, i, j) => {
-    found.push({
-      line,
-      u: frame.u[i] + ((line - frame.v[i]) / (frame.v[j] - frame.v[i])) * (frame.u[j] - frame.u[i]),
-      edge: i,
-    });
-  });
-  found.sort((a, b) => a.line - b.line || a.u - b.u || a.edge - b.edge);
-  const n = found.length >> 1;
-  const line = new Int32Array(n);
-  const [u0, u1] = [new Float64Array(n), new Float64Array(n)];
-  const [edge0, edge1] = [new Int32Array(n), new Int32Array(n)];
-  for (let k = 0; k < n; k++) {
-    line[k] = found[2 * k].line;
-    u0[k] = found[2 * k].u;
-    u1[k] = found[2 * k + 1].u;
-    edge0[k] = found[2 * k].edge;
-    edge1[k] = found[2 * k + 1].edge;
+  const { first, start, u, edge } = crossingsByLine(region, Math.cos(angleRad), Math.sin(angleRad), spacingMm, phase);
+  const segments = u.length >> 1;
+  const line = new Int32Array(segments);
+  const [u0, u1] = [new Float64Array(segments), new Float64Array(segments)];
+  const [edge0, edge1] = [new Int32Array(segments), new Int32Array(segments)];
+  let s = 0;
+  for (let k = 0; k < start.length - 1; k++) {
+    for (let i = start[k]; i + 1 < start[k + 1]; i += 2) {
+      line[s] = first + k;
+      u0[s] = u[i];
+      u1[s] = u[i + 1];
+      edge0[s] = edge[i];
+      edge1[s++] = edge[i + 1];
+    }
   }
-  return { angleRad, spacingMm, phase, line, u0, u1, edge0, edge1 };
+  const cut = { line: line.subarray(0, s), u0: u0.subarray(0, s), u1: u1.subarray(0, s) };
+  return { angleRad, spacingMm, phase, ...cut, edge0: edge0.subarray(0, s), edge1: edge1.subarray(0, s) };
 }
 
-type Crossings = Readonly<{ first: number; start: Uint32Array; u: Float64Array }>;
+/** Line first + k is crossed at u[start[k]] … by the edges that begin at the points edge[…]. */
+type Crossings = Readonly<{ first: number; start: Uint32Array; u: Float64Array; edge: Int32Array }>;
 
 /** Points in the turned frame: u along the lines, v in spacings across them, with line k at v = k. */
 function turnedFrame(
@@ -91,7 +73,7 @@ function crossingsByLine(region: Rings, cos: number, sin: number, spacingMm: num
     if (v[i] < low) low = v[i];
     if (v[i] > high) high = v[i];
   }
-  if (v.length === 0) return { first: 0, start: new Uint32Array(1), u };
+  if (v.length === 0) return { first: 0, start: new Uint32Array(1), u, edge: new Int32Array(0) };
   const first = Math.ceil(low);
   const lines = Math.max(0, Math.floor(high) - first + 1);
   const start = new Uint32Array(lines + 1);
@@ -101,21 +83,19 @@ function crossingsByLine(region: Rings, cos: number, sin: number, spacingMm: num
   for (let k = 0; k < lines; k++) start[k + 1] += start[k];
   const filled = start.slice();
   const out = new Float64Array(start[lines]);
+  const edge = new Int32Array(out.length);
+  // Each is put in its place at once: a line crosses few edges, and a view per line would cost more than sorting it.
   eachCrossing(region, v, first, (k, i, j) => {
-    out[filled[k]++] = u[i] + ((k + first - v[i]) / (v[j] - v[i])) * (u[j] - u[i]);
+    const at = u[i] + ((k + first - v[i]) / (v[j] - v[i])) * (u[j] - u[i]);
+    let to = filled[k]++;
+    for (; to > start[k] && out[to - 1] > at; to--) {
+      out[to] = out[to - 1];
+      edge[to] = edge[to - 1];
+    }
+    out[to] = at;
+    edge[to] = i;
   });
-  for (let k = 0; k < lines; k++) sortPart(out, start[k], start[k + 1]);
-  return { first, start, u: out };
-}
-
-/** Insertion sort: a line crosses few edges, and a view per line would cost more than sorting it. */
-function sortPart(values: Float64Array, from: number, to: number): void {
-  for (let i = from + 1; i < to; i++) {
-    const value = values[i];
-    let j = i - 1;
-    for (; j >= from && values[j] > value; j--) values[j + 1] = values[j];
-    values[j + 1] = value;
-  }
+  return { first, start, u: out, edge };
 }
 
 function eachCrossing(

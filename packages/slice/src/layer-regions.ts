@@ -1,5 +1,4 @@
 import type { LayerLoops } from '@stonehand/model';
-import { layerAreaMm2, layerPerimeterMm } from './loop-measures.ts';
 import type { Polygons } from './polygons.ts';
 import { type Rings, sameRings } from './rings.ts';
 import { simplifiedLayer } from './simplify-loops.ts';
@@ -24,31 +23,6 @@ export function layerRegions(loops: LayerLoops, polygons: Polygons): Rings[] {
     regions.push(polygons.clean(next) ? next : polygons.union(next));
   }
   return regions;
-}
-
-/**
- * The same with layers that hardly differ taken together: as long as the number of loops stays and area and outline change by at
- * most the share `spare`, the middle one stands for all (the first would lag behind on every slope).
- */
-export function sparedRegions(loops: LayerLoops, regions: readonly Rings[], spare: number): readonly Rings[] {
-  if (spare <= 0) return regions;
-  const spared = regions.slice();
-  let from = 0;
-  for (let i = 1; i <= regions.length; i++) {
-    if (i < regions.length && alike(loops, from, i, spare)) continue;
-    const middle = regions[(from + i - 1) >> 1];
-    for (let k = from; k < i; k++) spared[k] = middle;
-    from = i;
-  }
-  return spared;
-}
-
-function alike(loops: LayerLoops, a: number, b: number, share: number): boolean {
-  if (loops.layerStart[a + 1] - loops.layerStart[a] !== loops.layerStart[b + 1] - loops.layerStart[b]) return false;
-  const near = (p: number, q: number): boolean => Math.abs(p - q) <= share * Math.abs(p);
-  return (
-    near(layerAreaMm2(loops, a), layerAreaMm2(loops, b)) && near(layerPerimeterMm(loops, a), layerPerimeterMm(loops, b))
-  );
 }
 
 /** Height of layer i. */

@@ -1,5 +1,8 @@
 import type { Rings } from './rings.ts';
 
+/** Most tries fail: only what holds is copied out. */
+let scratch = new Float64Array(1 << 12);
+
 /**
  * Moves every edge of clean rings by deltaMm (negative: inwards) and joins neighbours in a mitre, or in a bevel where the
  * mitre would reach farther than limit · |delta|. Nothing is clipped: the result is the true offset only when no edge turned round,
@@ -9,7 +12,8 @@ import type { Rings } from './rings.ts';
 export function mitreShift(rings: Rings, deltaMm: number, limit: number): Rings | undefined {
   const { xyMm: xy, ringStart } = rings;
   const ringTotal = ringStart.length - 1;
-  const out = new Float64Array(2 * xy.length);
+  if (scratch.length < 2 * xy.length) scratch = new Float64Array(4 * xy.length);
+  const out = scratch;
   const outStart = new Uint32Array(ringTotal + 1);
   // 1 + cos of the turn at which a mitre of this limit ends: limit = 1/cos(turn/2), so 1 + cos = 2/limit².
   const sharpest = 2 / (limit * limit);
@@ -60,7 +64,7 @@ export function mitreShift(rings: Rings, deltaMm: number, limit: number): Rings 
     if (turnedRound(out, edgeFrom, first, nx, ny)) return undefined;
     outStart[r + 1] = at / 2;
   }
-  return { xyMm: out.subarray(0, at), ringStart: outStart };
+  return { xyMm: out.slice(0, at), ringStart: outStart };
 }
 
 /** Does the moved edge from → to run against the direction of the edge it came from (normal n, direction (−ny, nx))? */

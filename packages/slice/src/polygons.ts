@@ -2,7 +2,7 @@ import { type ClipPaths, type ClipperModule, type ClipperOptions, loadClipper } 
 import { ringReader, toClipper, UNITS_PER_MM } from './clipper-rings.ts';
 import { mitreShift } from './mitre-offset.ts';
 import { CrossingGrid, covers, nested } from './ring-checks.ts';
-import { NO_RINGS, type Rings, ringCount } from './rings.ts';
+import { NO_RINGS, type Rings, ringCount, ringsAreaMm2 } from './rings.ts';
 
 export type OffsetOptions = Readonly<{
   /** mitre keeps corners; round is for outlines that keep a distance */
@@ -97,7 +97,8 @@ function polygonsOver(clipper: ClipperModule): Polygons {
     mitreShift(rings, deltaMm, limit);
   const shiftChecked = (rings: Rings, deltaMm: number, limit = MITRE_LIMIT): Rings | undefined => {
     const shifted = shift(rings, deltaMm, limit);
-    return shifted !== undefined && clean(shifted) ? shifted : undefined;
+    // A hole that has passed its outer ring mostly shows in the area already.
+    return shifted !== undefined && ringsAreaMm2(shifted) > 0 && clean(shifted) ? shifted : undefined;
   };
 
   const inflated = (rings: Rings, deltaMm: number, join: 'mitre' | 'round', mitreLimit: number): Rings => {

@@ -4,6 +4,8 @@ import { type Rings, ringCount, windingAt } from './rings.ts';
 const MAX_CELLS = 1 << 16;
 /** Up to this many edges all pairs are compared. */
 const FEW_EDGES = 32;
+/** Far below the clipper's grid, far above the rounding of coordinates up to a metre. */
+const ON_ONE_LINE_MM = 1e-9;
 
 /** Finds crossing edges with a grid. Holds its scratch arrays, which grow with the largest layer seen. */
 export class CrossingGrid {
@@ -88,6 +90,7 @@ export class CrossingGrid {
     const ny = Math.floor(depth * perMm) + 1;
     if (nx * ny > this.head.length) this.head = new Int32Array(2 * nx * ny);
     const { head } = this;
+    let { next, item } = this;
     head.fill(0, 0, nx * ny);
     seen.fill(-1, 0, edges);
     let used = 1;
@@ -100,6 +103,7 @@ export class CrossingGrid {
       const py = ay[i];
       const dx = bx[i] - px;
       const dy = by[i] - py;
+      const slack = ON_ONE_LINE_MM * (Math.abs(dx) + Math.abs(dy));
       let cx = Math.floor((px - x0) * perMm);
       let cy = Math.floor((py - y0) * perMm);
       const endX = Math.floor((bx[i] - x0) * perMm);
@@ -114,8 +118,8 @@ export class CrossingGrid {
         dy === 0 ? Number.POSITIVE_INFINITY : Math.abs((dy > 0 ? (cy + 1) * cell : cy * cell) + y0 - py) / Math.abs(dy);
       for (let steps = Math.abs(endX - cx) + Math.abs(endY - cy); ; steps--) {
         const g = cy * nx + cx;
-        for (let k = head[g]; k !== 0; k = this.next[k]) {
-          const j = this.item[k];
+        for (let k = head[g]; k !== 0; k = next[k]) {
+          const j = item[k];
           if (seen[j] === i) continue;
           seen[j] = i;
           if (
@@ -124,6 +128,10 @@ export class CrossingGrid {
             continue;
           const d1 = dx * (ay[j] - py) - dy * (ax[j] - px);
           const d2 = dx * (by[j] - py) - dy * (bx[j] - px);
+          if (d1 < slack && d1 > -slack && d2 < slack && d2 > -slack) {
+            if (this.overlapping(i, j)) return true;
+            continue;
+          }
           if (d1 > 0 === d2 > 0) continue;
           const ex = bx[j] - ax[j];
           const ey = by[j] - ay[j];
@@ -131,9 +139,12 @@ export class CrossingGrid {
           const d4 = ex * (py + dy - ay[j]) - ey * (px + dx - ax[j]);
           if (d3 > 0 !== d4 > 0) return true;
         }
-        if (used >= this.next.length) this.growItems();
-        this.item[used] = i;
-        this.next[used] = head[g];
+        if (used >= next.length) {
+          this.growItems();
+          ({ next, item } = this);
+        }
+        item[used] = i;
+        next[used] = head[g];
         head[g] = used++;
         if (steps <= 0) break;
         if (nextX < nextY) {
@@ -159,6 +170,7 @@ export class CrossingGrid {
       const last = ringStart === undefined ? -1 : ringStart[ring + 1] - 1;
       const dx = bx[i] - ax[i];
       const dy = by[i] - ay[i];
+      const slack = ON_ONE_LINE_MM * (Math.abs(dx) + Math.abs(dy));
       for (let j = 0; j < i; j++) {
         if (
           ringStart === undefined ? group[i] === group[j] : (j === i - 1 && j >= first) || (i === last && j === first)
@@ -167,6 +179,10 @@ export class CrossingGrid {
         }
         const d1 = dx * (ay[j] - ay[i]) - dy * (ax[j] - ax[i]);
         const d2 = dx * (by[j] - ay[i]) - dy * (bx[j] - ax[i]);
+        if (d1 < slack && d1 > -slack && d2 < slack && d2 > -slack) {
+          if (this.overlapping(i, j)) return true;
+          continue;
+        }
         if (d1 > 0 === d2 > 0) continue;
         const ex = bx[j] - ax[j];
         const ey = by[j] - ay[j];
@@ -176,6 +192,15 @@ export class CrossingGrid {
       }
     }
     return false;
+  }
+
+  /** Two edges on one line: do they have more than a point in common? Then rings may change sides there without any crossing. */
+  private overlapping(i: number, j: number): boolean {
+    const { ax, ay, bx, by } = this;
+    const steep = Math.abs(by[i] - ay[i]) > Math.abs(bx[i] - ax[i]);
+    const [a, b] = steep ? [ay, by] : [ax, bx];
+    const from = Math.max(Math.min(a[i], b[i]), Math.min(a[j], b[j]));
+    return Math.min(Math.max(a[i], b[i]), Math.max(a[j], b[j])) - from > ON_ONE_LINE_MM;
   }
 
   private growItems(): void {

@@ -70,7 +70,9 @@ export function simplifyRing(
     }
   }
   if (far === 0) return at;
-  const keep = new Uint8Array(n + 1);
+  if (kept.length <= n) kept = new Uint8Array(2 * n);
+  const keep = kept;
+  keep.fill(0, 0, n + 1);
   keep[0] = keep[far] = 1;
   keepFarPoints(ring, 0, far, toleranceMm * toleranceMm, keep);
   keepFarPoints(ring, far, n, toleranceMm * toleranceMm, keep);
@@ -83,12 +85,18 @@ export function simplifyRing(
   return to;
 }
 
-/** The ring from `first` on, with its first point repeated at the end. */
+/** Working arrays of the last ring. */
+let turned = new Float64Array(1 << 12);
+let kept = new Uint8Array(1 << 11);
+
+/** The ring from `first` on, with its first point repeated at the end; good until the next call. */
 function rotated(xy: Float64Array, start: number, end: number, first: number): Float64Array {
   const n = end - start;
-  const ring = new Float64Array(2 * n + 2);
-  ring.set(xy.subarray(2 * first, 2 * end));
-  ring.set(xy.subarray(2 * start, 2 * first), 2 * (end - first));
+  if (turned.length < 2 * n + 2) turned = new Float64Array(4 * n + 4);
+  const ring = turned;
+  let to = 0;
+  for (let i = 2 * first; i < 2 * end; i++) ring[to++] = xy[i];
+  for (let i = 2 * start; i < 2 * first; i++) ring[to++] = xy[i];
   ring[2 * n] = ring[0];
   ring[2 * n + 1] = ring[1];
   return ring;

@@ -1,7 +1,11 @@
-import type { Recipe } from '@stonehand/model';
+import type { LayerLoops, Recipe } from '@stonehand/model';
+import { beadSpacingMm } from './bead-section.ts';
 import type { Hang } from './hangs.ts';
+import { layerHeightMm } from './layer-regions.ts';
+import type { OutlineMove } from './outline-moves.ts';
 import type { Polygons } from './polygons.ts';
 import { NO_RINGS, type Rings, ringCount } from './rings.ts';
+import { SIMPLIFY_MM } from './simplify-loops.ts';
 import { withoutSlivers } from './slivers.ts';
 
 /** How the inside of one layer is filled. */
@@ -9,6 +13,13 @@ export type Filling = Readonly<{
   solid: Rings;
   sparse: Rings;
   bridges: readonly Readonly<{ area: Rings; angleRad: number }>[];
+}>;
+
+/** The outlines of all layers. */
+export type Outlines = Readonly<{
+  loops: Pick<LayerLoops, 'bottomMm' | 'topMm'>;
+  regions: readonly Rings[];
+  moveTo: (layer: number) => OutlineMove;
 }>;
 
 /** Above this share lines at s/share would overlap so nearly that "solid" is meant. */
@@ -20,7 +31,7 @@ const FULL_SHARE = 0.999;
  */
 export function fillingOf(
   layer: number,
-  regions: readonly Rings[],
+  stack: Outlines,
   core: Rings,
   hangs: readonly Hang[],
   recipe: Recipe,
@@ -31,7 +42,7 @@ export function fillingOf(
   let solid = core;
   let sparse: Rings = NO_RINGS;
   if (recipe.infillShare < FULL_SHARE) {
-    const covered = coveredPart(layer, regions, core, recipe, polygons);
+    const covered = coveredPart(layer, stack, core, recipe, polygons);
     if (covered === core) {
       solid = NO_RINGS;
       sparse = core;
@@ -53,8 +64,11 @@ export function fillingOf(
 }
 
 /** What of the core lies inside all the layers above and below that count; the core itself when that is all of it. */
-function coveredPart(layer: number, regions: readonly Rings[], core: Rings, recipe: Recipe, polygons: Polygons): Rings {
+function coveredPart(layer: number, stack: Outlines, core: Rings, recipe: Recipe, polygons: Polygons): Rings {
+  const { loops, regions, moveTo } = stack;
   if (layer < recipe.floorLayers || layer + recipe.roofLayers >= regions.length) return NO_RINGS;
+  // The core lies so deep inside its own outline that layers whose outline has not moved as far cover it for certain.
+  const deepMm = recipe.perimeters * beadSpacingMm(recipe.beadWidthMm, layerHeightMm(loops, layer)) - SIMPLIFY_MM;
   let covered = core;
   let last = regions[layer];
   const visit = (other: Rings): void => {
@@ -62,8 +76,16 @@ function coveredPart(layer: number, regions: readonly Rings[], core: Rings, reci
     last = other;
     if (!polygons.covers(other, covered)) covered = polygons.intersect(covered, other);
   };
-  for (let k = 1; k <= recipe.roofLayers; k++) visit(regions[layer + k]);
+  let movedMm = 0;
+  for (let k = 1; k <= recipe.roofLayers; k++) {
+    movedMm += moveTo(layer + k).inMm;
+    if (movedMm > deepMm) visit(regions[layer + k]);
+  }
   last = regions[layer];
-  for (let k = 1; k <= recipe.floorLayers; k++) visit(regions[layer - k]);
+  movedMm = 0;
+  for (let k = 1; k <= recipe.floorLayers; k++) {
+    movedMm += moveTo(layer - k + 1).outMm;
+    if (movedMm > deepMm) visit(regions[layer - k]);
+  }
   return covered;
 }

@@ -84,32 +84,72 @@ function sampled(line: CentreLine, place: Rings): { xy: number[]; gapMm: number[
   }
   const last = line.closed ? 0 : n - 1;
   xy.push(p[2 * last], p[2 * last + 1]);
+  const distance = outlineDistance(place);
   const gapMm: number[] = [];
-  for (let i = 0; i < xy.length; i += 2) gapMm.push(2 * Math.sqrt(outlineDistance2(place, xy[i], xy[i + 1])));
+  for (let i = 0; i < xy.length; i += 2) gapMm.push(2 * distance(xy[i], xy[i + 1]));
   return { xy, gapMm };
 }
 
-function outlineDistance2(place: Rings, x: number, y: number): number {
-  let best = Number.POSITIVE_INFINITY;
-  const { xyMm: xy, ringStart } = place;
+/** Edges in a row that share a box. */
+const BLOCK_EDGES = 12;
+
+/** Distance to the nearest edge of the rings. Rows of edges whose box is farther than the best so far are passed over. */
+function outlineDistance({ xyMm: xy, ringStart }: Rings): (x: number, y: number) => number {
+  const edges = new Float64Array(2 * xy.length);
+  let n = 0;
   for (let r = 0; r < ringStart.length - 1; r++) {
     const end = ringStart[r + 1];
-    let ax = xy[2 * end - 2];
-    let ay = xy[2 * end - 1];
-    for (let i = ringStart[r]; i < end; i++) {
-      const dx = xy[2 * i] - ax;
-      const dy = xy[2 * i + 1] - ay;
-      const length2 = dx * dx + dy * dy;
-      const along = length2 > 0 ? Math.min(1, Math.max(0, ((x - ax) * dx + (y - ay) * dy) / length2)) : 0;
-      const ex = x - ax - along * dx;
-      const ey = y - ay - along * dy;
-      const d = ex * ex + ey * ey;
-      if (d < best) best = d;
-      ax += dx;
-      ay += dy;
+    for (let i = ringStart[r], j = end - 1; i < end; j = i++) {
+      edges[n++] = xy[2 * j];
+      edges[n++] = xy[2 * j + 1];
+      edges[n++] = xy[2 * i];
+      edges[n++] = xy[2 * i + 1];
     }
   }
-  return best;
+  const stride = 4 * BLOCK_EDGES;
+  const boxes: number[] = [];
+  for (let from = 0; from < n; from += stride) {
+    let [x0, y0, x1, y1] = [edges[from], edges[from + 1], edges[from], edges[from + 1]];
+    for (let e = from; e < Math.min(from + stride, n); e += 2) {
+      if (edges[e] < x0) x0 = edges[e];
+      if (edges[e] > x1) x1 = edges[e];
+      if (edges[e + 1] < y0) y0 = edges[e + 1];
+      if (edges[e + 1] > y1) y1 = edges[e + 1];
+    }
+    boxes.push(x0, y0, x1, y1);
+  }
+  // Samples follow each other along a line, so the row that was nearest last time is looked at first.
+  let last = 0;
+  const nearest2 = (block: number, x: number, y: number, limit: number): number => {
+    let best = limit;
+    for (let e = block * stride; e < Math.min((block + 1) * stride, n); e += 4) {
+      const dx = edges[e + 2] - edges[e];
+      const dy = edges[e + 3] - edges[e + 1];
+      const px = x - edges[e];
+      const py = y - edges[e + 1];
+      const length2 = dx * dx + dy * dy;
+      const along = length2 > 0 ? Math.min(1, Math.max(0, (px * dx + py * dy) / length2)) : 0;
+      const ex = px - along * dx;
+      const ey = py - along * dy;
+      const d = ex * ex + ey * ey;
+      if (d < best) best = d;
+    }
+    return best;
+  };
+  return (x, y) => {
+    let best = nearest2(last, x, y, Number.POSITIVE_INFINITY);
+    for (let block = 0; 4 * block < boxes.length; block++) {
+      const dx = Math.max(0, boxes[4 * block] - x, x - boxes[4 * block + 2]);
+      const dy = Math.max(0, boxes[4 * block + 1] - y, y - boxes[4 * block + 3]);
+      if (dx * dx + dy * dy >= best) continue;
+      const d = nearest2(block, x, y, best);
+      if (d < best) {
+        best = d;
+        last = block;
+      }
+    }
+    return Math.sqrt(best);
+  };
 }
 
 /** The samples from … to − 1 without those that lie straight between their neighbours. */
