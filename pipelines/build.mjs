@@ -1,5 +1,5 @@
 // Bundles the command: main and worker with our own packages inside; third-party packages stay outside as exact
-// dependencies of the published package. Runs after `tsc -b`.
+// dependencies of the published package. And the script of the page that the command writes. Runs after `tsc -b`.
 import { createHash } from 'node:crypto';
 import { build } from 'esbuild';
 import { chalk, fs, glob, path } from 'zx';
@@ -91,6 +91,20 @@ await build({
   logLevel: 'warning',
   define: { STONEHAND_BUILD: JSON.stringify(buildHash), STONEHAND_VERSION: JSON.stringify(manifest.version) },
   plugins: [thirdPartyOutside, straightToTheFile],
+});
+// The page's script is one text that is written into every page: everything inside, third-party code too.
+await build({
+  entryPoints: [path.join(root, 'packages/view/dist/page/main.js')],
+  outfile: path.join(out, 'page.js'),
+  bundle: true,
+  minify: true,
+  format: 'iife',
+  platform: 'browser',
+  target: 'es2022',
+  charset: 'ascii',
+  legalComments: 'inline',
+  logLevel: 'warning',
+  plugins: [straightToTheFile],
 });
 await fs.chmod(path.join(out, 'main.js'), 0o755);
 await fs.copy(path.join(root, 'packages/shop/schemas'), path.join(out, 'schemas'));

@@ -2,6 +2,7 @@ import { keyOfMesh, loadMesh, type MeshRef, type Task, type TaskContext } from '
 import type { Material, Mesh, Piece, Plate, Pose } from '@stonehand/model';
 import { poseMesh } from '@stonehand/orient';
 import { partGlb, plate3mf, posePng } from '@stonehand/report';
+import { packShape } from '@stonehand/view';
 
 /** Bytes cross to and from workers and the cache as base64. */
 export type Base64 = string;
@@ -42,6 +43,16 @@ export const glbTask: Task<PosedInput, Base64> = {
   },
 };
 
+/** A piece as the page's 3D view reads it, in the mesh's own coordinates: the page turns it to each pose. */
+export const shapeTask: Task<Readonly<{ mesh: MeshRef; mostTriangles: number }>, Base64> = {
+  name: 'shape',
+  keyed: ({ mesh, mostTriangles }) => ({ mesh: keyOfMesh(mesh), mostTriangles }),
+  run: async ({ mesh, mostTriangles }, { cacheFolder }) => {
+    const packed = await packShape((await loadMesh(mesh, cacheFolder)).mesh, { mostTriangles });
+    return Buffer.from(packed).toString('base64');
+  },
+};
+
 export type PlateFileInput = Readonly<{
   plate: Plate;
   pieces: readonly Readonly<{ piece: Piece; mesh: MeshRef; name: string }>[];
@@ -76,4 +87,4 @@ export const plateFileTask: Task<PlateFileInput, Base64> = {
   },
 };
 
-export const DRAWING_TASKS: readonly Task<never, unknown>[] = [pictureTask, glbTask, plateFileTask];
+export const DRAWING_TASKS: readonly Task<never, unknown>[] = [pictureTask, glbTask, shapeTask, plateFileTask];

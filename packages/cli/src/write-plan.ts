@@ -4,7 +4,7 @@ import type { Engine, PlanResult, SlicedPiece } from '@stonehand/engine';
 import type { Plan } from '@stonehand/model';
 import { planNames, recipeSentence, renderCalendar, renderCsv, renderMarkdown, renderPage } from '@stonehand/report';
 import { replaceFile } from '@stonehand/shop';
-import { glbTask, pictureTask, plateFileTask } from './drawing-tasks.ts';
+import { glbTask, pictureTask, plateFileTask, shapeTask } from './drawing-tasks.ts';
 import { fileNameOf } from './file-name.ts';
 
 /** What was written, for the closing lines of the command. */
@@ -17,24 +17,52 @@ export type Written = Readonly<{ folder: string; page: string; plates: number; p
 export async function writePlan(engine: Engine, { plan, pieces }: PlanResult, folder: string): Promise<Written> {
   mkdirSync(folder, { recursive: true });
   const pictures = await picturesOf(engine, pieces);
-  await writeTexts(plan, folder, pictures);
+  await writeTexts(plan, folder, { pictures, shapes: await shapesOf(engine, pieces) });
   await writePlates(engine, plan, pieces, join(folder, 'plates'));
   await writePieces(engine, pieces, join(folder, 'pieces'));
   return { folder, page: join(folder, 'page.html'), plates: plan.plates.length, parts: pieces.length };
 }
 
+/** What the page shows beside the plan, by piece id. */
+export type PageExtras = Readonly<{
+  pictures?: Readonly<Record<string, Uint8Array>>;
+  shapes?: Readonly<Record<string, string>>;
+}>;
+
 /** The outputs that a plan.json alone is enough for. */
 export async function writeTexts(
   plan: Plan,
   folder: string,
-  pictures: Readonly<Record<string, Uint8Array>>,
+  { pictures = {}, shapes = {} }: PageExtras,
 ): Promise<void> {
   mkdirSync(folder, { recursive: true });
   await replaceFile(join(folder, 'plan.json'), `${JSON.stringify(plan)}\n`);
-  await replaceFile(join(folder, 'page.html'), renderPage({ plan, pictures }));
+  await replaceFile(join(folder, 'page.html'), renderPage({ plan, pictures, view: { script: pageScript(), shapes } }));
   await replaceFile(join(folder, 'plan.md'), renderMarkdown(plan));
   await replaceFile(join(folder, 'todo.ics'), renderCalendar(plan));
   for (const [name, text] of Object.entries(renderCsv(plan))) await replaceFile(join(folder, name), text);
+}
+
+/** Built from package view; it lies beside the command. */
+function pageScript(): string {
+  return readFileSync(new URL('./page.js', import.meta.url), 'utf8');
+}
+
+/** All shapes of a page together: 1.8 MB in base64 of about 3 bytes a triangle, shared out evenly, none below what still looks like the part. */
+const TRIANGLES_A_PAGE = 420_000;
+const TRIANGLES_A_PIECE = { least: 1_500, most: 24_000 };
+
+async function shapesOf(engine: Engine, pieces: readonly SlicedPiece[]): Promise<Record<string, string>> {
+  const { least, most } = TRIANGLES_A_PIECE;
+  const mostTriangles = Math.min(most, Math.max(least, Math.floor(TRIANGLES_A_PAGE / Math.max(1, pieces.length))));
+  const outcomes = await engine.map(
+    shapeTask,
+    pieces.map(({ work }) => ({ mesh: work.ref, mostTriangles })),
+    'shapes for the page',
+  );
+  return Object.fromEntries(
+    outcomes.flatMap((outcome, i) => (outcome.ok ? [[pieces[i]!.piece.id, outcome.value] as const] : [])),
+  );
 }
 
 async function picturesOf(engine: Engine, pieces: readonly SlicedPiece[]): Promise<Record<string, Uint8Array>> {

@@ -28,11 +28,20 @@ export function sentenceHtml(sentence: Sentence): string {
 
 export type Column = Readonly<{ title: string; right?: boolean; class?: string }>;
 
+export type TableOptions = Readonly<{
+  id?: string;
+  none?: string;
+  /** by row: attributes for the page's script, values as plain text */
+  data?: readonly Readonly<Record<string, string>>[];
+  /** by row and column: what the page's script sorts by; a column without values is not sorted */
+  sortBy?: readonly (readonly (string | number | undefined)[])[];
+}>;
+
 /** Rows of cells that are HTML already. On narrow screens each row becomes a small card, so cells carry their column's title. */
 export function tableHtml(
   columns: readonly Column[],
   rows: readonly (readonly string[])[],
-  { id, none = 'None.' }: Readonly<{ id?: string; none?: string }> = {},
+  { id, none = 'None.', data, sortBy }: TableOptions = {},
 ): string {
   if (rows.length === 0) return `<p class="soft">${escapeXml(none)}</p>`;
   const cls = (c: Column, blank: boolean = false): string => {
@@ -40,9 +49,14 @@ export function tableHtml(
     return all === '' ? '' : ` class="${all}"`;
   };
   const head = columns.map((c) => `<th scope="col"${cls(c)}>${escapeXml(c.title)}</th>`).join('');
-  const cell = (html: string, c: Column): string =>
-    `<td${cls(c, html === '')} data-label="${escapeXml(c.title)}"><div>${html}</div></td>`;
-  const body = rows.map((row) => `<tr>${row.map((html, i) => cell(html, columns[i]!)).join('')}</tr>`).join('\n');
+  const cell = (html: string, c: Column, by: string | number | undefined): string =>
+    `<td${cls(c, html === '')} data-label="${escapeXml(c.title)}"${by === undefined ? '' : ` data-by="${escapeXml(String(by))}"`}><div>${html}</div></td>`;
+  const body = rows
+    .map((row, r) => {
+      const attributes = Object.entries(data?.[r] ?? {}).map(([name, value]) => ` data-${name}="${escapeXml(value)}"`);
+      return `<tr${attributes.join('')}>${row.map((html, i) => cell(html, columns[i]!, sortBy?.[r]?.[i])).join('')}</tr>`;
+    })
+    .join('\n');
   return `<table class="stack"${id === undefined ? '' : ` id="${id}"`}><thead><tr>${head}</tr></thead><tbody>\n${body}\n</tbody></table>`;
 }
 

@@ -4,23 +4,24 @@ import { escapeXml } from './escape.ts';
 import { lieText, poseFacts } from './fit-rows.ts';
 import { fromHtml, tableHtml } from './html.ts';
 import { layerSvg } from './layer-svg.ts';
-import type { PlanNames } from './plan-names.ts';
+import { type PlanNames, pieceOfCopy } from './plan-names.ts';
 import { swatch } from './plate-svg.ts';
+import { copiesInRuns } from './progress.ts';
 import { num, svgDocument, svgRect } from './svg.ts';
 import { durationText, massText, sizeText } from './words.ts';
 
 export type Pictures = Readonly<Record<string, Uint8Array>>;
 
-/** A row for each piece: how it lies, what it is made of, grams and hours with what they came from, and what is doubtful. */
-export function partsSection(plan: Plan, names: PlanNames, pictures: Pictures): string {
+type PartLine = Readonly<{ part: PartSummary; pieceId: string | undefined; findings: readonly Finding[] }>;
+
+/** A row for each piece: how it lies, what it is made of, grams and hours with what they came from, and what is doubtful. looks: names lead to the panel of the piece. */
+export function partsSection(plan: Plan, names: PlanNames, pictures: Pictures, looks: boolean): string {
   const withPictures = plan.pieces.some((piece) => pictures[piece.id] !== undefined);
   const readings = new Map(plan.readings.map((r) => [r.file, r]));
-  const rows = plan.parts.flatMap((part) => {
+  const lines: PartLine[] = plan.parts.flatMap((part) => {
     const findings = (readings.get(part.meshFile)?.findings ?? []).filter((f) => f.severity !== 'note');
     const pieceIds = part.pieceIds.length > 0 ? part.pieceIds : [undefined];
-    return pieceIds.map((pieceId, i) =>
-      partRow(plan, names, part, pieceId, i === 0 ? findings : [], withPictures, pictures),
-    );
+    return pieceIds.map((pieceId, i) => ({ part, pieceId, findings: i === 0 ? findings : [] }));
   });
   const columns = [
     { title: 'part' },
@@ -31,9 +32,80 @@ export function partsSection(plan: Plan, names: PlanNames, pictures: Pictures): 
     { title: 'printing', right: true },
     { title: 'which way up', class: 'pose' },
   ];
-  const filter =
-    '<p class="filter" data-for="part-table" hidden><label>Show only parts with <input type="search" placeholder="a name, material, assembly" autocomplete="off"></label> <output class="soft"></output></p>';
-  return `${withPictures ? rampHtml() : ''}${filter}${tableHtml(columns, rows, { id: 'part-table', none: 'No part is in the plan.' })}`;
+  const data = partData(plan, names, lines);
+  const table = tableHtml(
+    columns,
+    lines.map((line) => partRow(plan, names, line, { withPictures, pictures, looks })),
+    {
+      id: 'part-table',
+      none: 'No part is in the plan.',
+      data,
+      sortBy: lines.map((line, i) => sortKeys(names, line, withPictures, data[i]!)),
+    },
+  );
+  return `${withPictures ? rampHtml() : ''}${filterHtml(data)}${table}`;
+}
+
+/** What rows are chosen by. Lists within a value are parted by a line break, which no name holds. */
+function partData(plan: Plan, names: PlanNames, lines: readonly PartLine[]): Record<string, string>[] {
+  const planned = copiesInRuns(plan);
+  const waiting = new Set(plan.waiting.map(({ copyId }) => pieceOfCopy(copyId)));
+  const plannedPieces = new Set([...planned].map(pieceOfCopy));
+  const printersOf = new Map<string, Set<string>>();
+  for (const { printerId, placed } of plan.plates)
+    for (const { copyId } of placed)
+      printersOf.set(pieceOfCopy(copyId), (printersOf.get(pieceOfCopy(copyId)) ?? new Set()).add(printerId));
+  return lines.map(({ part, pieceId }) => {
+    const id = pieceId ?? part.id;
+    const states = [
+      ...(plannedPieces.has(id) ? ['planned'] : []),
+      ...(waiting.has(id) ? ['waiting'] : []),
+      ...(part.status !== 'print' || (!plannedPieces.has(id) && !waiting.has(id)) ? ['there'] : []),
+    ];
+    return {
+      piece: id,
+      assembly: part.assemblyId,
+      printer: [...(printersOf.get(id) ?? [])].map(names.printerName).join('\n'),
+      material: names.materialName(part.materialId),
+      state: states.join('\n'),
+    };
+  });
+}
+
+function sortKeys(
+  names: PlanNames,
+  { part, pieceId }: PartLine,
+  withPictures: boolean,
+  { piece }: Readonly<Record<string, string>>,
+): (string | number | undefined)[] {
+  const estimate = pieceId === undefined ? undefined : names.estimate(pieceId);
+  const size = pieceId === undefined ? undefined : names.piece(pieceId)?.pose.sizeMm;
+  return [
+    pieceId === undefined ? part.name : names.pieceName(pieceId),
+    ...(withPictures ? [undefined] : []),
+    size === undefined ? 0 : Math.max(...size),
+    pieceId === undefined ? part.quantity : (names.piece(piece!)?.quantity ?? part.quantity),
+    estimate?.massG.value ?? 0,
+    estimate?.durationS.value ?? 0,
+    undefined,
+  ];
+}
+
+const ANY: Readonly<Record<string, string>> = {
+  assembly: 'any assembly',
+  printer: 'any printer',
+  material: 'any material',
+  state: 'any state',
+};
+
+/** The choice of rows, read as a sentence. Hidden until the page's script runs it; without scripts every row is there. */
+function filterHtml(data: readonly Readonly<Record<string, string>>[]): string {
+  const select = (key: string): string => {
+    const values = [...new Set(data.flatMap((row) => (row[key] ?? '').split('\n')))].filter((text) => text !== '');
+    const options = values.sort().map((text) => `<option>${escapeXml(text)}</option>`);
+    return `<select name="${key}" aria-label="${key}"><option value="">${ANY[key]}</option>${options.join('')}</select>`;
+  };
+  return `<p class="filter" data-for="part-table" hidden>Show parts of ${select('assembly')} on ${select('printer')} in ${select('material')}, ${select('state')}, <label>with <input type="search" placeholder="a word" autocomplete="off"></label> <output class="soft"></output></p>`;
 }
 
 const STATUS: Readonly<Record<PartSummary['status'], string>> = {
@@ -45,11 +117,8 @@ const STATUS: Readonly<Record<PartSummary['status'], string>> = {
 function partRow(
   plan: Plan,
   names: PlanNames,
-  part: PartSummary,
-  pieceId: string | undefined,
-  findings: readonly Finding[],
-  withPictures: boolean,
-  pictures: Pictures,
+  { part, pieceId, findings }: PartLine,
+  { withPictures, pictures, looks }: Readonly<{ withPictures: boolean; pictures: Pictures; looks: boolean }>,
 ): string[] {
   const piece = pieceId === undefined ? undefined : names.piece(pieceId);
   const estimate = pieceId === undefined ? undefined : names.estimate(pieceId);
@@ -75,7 +144,7 @@ function partRow(
       ? ''
       : `${escapeXml(lieText(pose))}<br><span class="small soft">${escapeXml([`${num(pose.heightMm)} mm high`, ...poseFacts(pose)].join(', '))}</span>`;
   return [
-    `${escapeXml(name)}<br><span class="small soft">${escapeXml(part.assemblyId)}<br>${escapeXml(part.meshFile)}</span>${status}${said}`,
+    `${pieceId === undefined || !looks ? escapeXml(name) : `<a class="look" href="#look=${encodeURIComponent(pieceId)}">${escapeXml(name)}</a>`}<br><span class="small soft">${escapeXml(part.assemblyId)}<br>${escapeXml(part.meshFile)}</span>${status}${said}`,
     ...(withPictures ? [pictureHtml(pieceId === undefined ? undefined : pictures[pieceId], name)] : []),
     sizeMm === undefined ? '' : escapeXml(sizeText(sizeMm, plan.unitsShown)),
     `${piece?.quantity ?? part.quantity} × ${swatch(names.materialIndex(materialId))}${escapeXml(names.materialName(materialId))}${estimate === undefined ? `<br><span class="small soft">${escapeXml(recipeId)}</span>` : ''}`,

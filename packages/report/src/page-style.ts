@@ -46,12 +46,13 @@ abbr.from{text-decoration:underline dotted var(--soft) 1px;text-underline-offset
 abbr.from:focus::after{content:"from " attr(title);position:absolute;left:0;top:1.5em;z-index:4;width:max-content;max-width:min(320px,80vw);background:var(--ink);color:var(--paper);font:13px/1.4 system-ui,sans-serif;padding:5px 9px;white-space:normal}
 .ramp{display:flex;align-items:center;gap:8px;font-size:13px;color:var(--soft);margin:0 0 8px;flex-wrap:wrap}.ramp svg{width:190px}
 .filter{margin:0 0 10px}.filter input{font:inherit;color:inherit;background:var(--card);border:1px solid var(--soft);padding:5px 9px;width:min(20em,100%)}
+.progress{list-style:none;padding:0;margin:0}.progress li{display:grid;grid-template-columns:10em minmax(160px,320px) 1fr;gap:4px 14px;align-items:center;padding:5px 0;border-bottom:1px solid var(--line)}.progress .name{font-weight:600;overflow-wrap:anywhere}
 .cautions li{margin-bottom:6px}footer{margin-top:60px;color:var(--soft);font-size:13px}
 #part-table td.one{white-space:normal}td.r .small:not(.one){white-space:normal}td.r .small.one{white-space:nowrap}#part-table td:first-child .small{overflow-wrap:anywhere}
 @media screen and (max-width:1180px){.pic{width:150px}td.pictures{width:156px}.pose{min-width:120px}}
 @media screen and (max-width:860px){
 table.stack thead{position:absolute;left:-9999px}table.stack,table.stack tbody,table.stack tr,table.stack td{display:block;width:auto;text-align:left}
-table.stack tr{border-bottom:1px solid var(--line);padding:9px 0}table.stack td{border:0;padding:2px 0;display:grid;grid-template-columns:36% 1fr;gap:0 10px;white-space:normal}
+table.stack tr[hidden]{display:none}table.stack tr{border-bottom:1px solid var(--line);padding:9px 0}table.stack td{border:0;padding:2px 0;display:grid;grid-template-columns:36% 1fr;gap:0 10px;white-space:normal}
 table.stack td::before{content:attr(data-label);color:var(--soft);font-size:13px;line-height:1.75}
 table.stack td.blank{display:none}table.stack td:first-child{display:block;font-weight:600}table.stack td:first-child .small{font-weight:400}table.stack td:first-child::before{content:none}
 table.stack td.pictures{display:block}table.stack td.pictures::before{content:none}.pic{width:100%;max-width:368px}table.stack td.r svg:not(.swatch){margin-left:0}
@@ -62,7 +63,7 @@ main{padding:20px 16px 60px}nav ul{padding:0 16px}h1{font-size:26px}h2{margin-to
 .cells .n{font-size:22px}.cells>div{padding:11px 12px;flex-basis:42%}
 .wide{display:none}.narrow{display:block}
 .todo li{grid-template-columns:1.4em 3.4em 1fr;padding:8px 0}.todo .where{color:var(--soft)}.todo .where:empty{display:none}.todo .where~span{grid-column:2/-1}.todo .more{margin-left:0;display:block}
-.sheet figure{width:100%}
+.sheet figure{width:100%}.progress li{grid-template-columns:1fr}
 }
 @media print{
 :root{--paper:#fff;--card:#fff;--ink:#000;--soft:#444;--line:#bbb;--band:#f4ecd4;--night:#dcdae8;--grid:#eee;--warn:#000;--warnbg:#fff;--accent:#2a2f8f;--mm:.25mm;
@@ -73,10 +74,4 @@ figure,tr,.todo li,.cells>div,.note{break-inside:avoid}.scroll{overflow:visible}
 .printscale{display:inline}}
 @media not print{.printscale{display:none}}
 @media (prefers-reduced-motion:no-preference){html{scroll-behavior:smooth}}
-`;
-
-/** Shows rows that hold all words typed. Without scripts the box stays hidden and every row is there. */
-export const PAGE_SCRIPT: string = `
-for(const box of document.querySelectorAll('.filter')){box.hidden=false;const input=box.querySelector('input'),rows=[...document.querySelectorAll('#'+box.dataset.for+' tbody tr')],said=box.querySelector('output');
-input.addEventListener('input',()=>{const words=input.value.toLowerCase().split(/\\s+/).filter(Boolean);let shown=0;for(const row of rows){const text=row.textContent.toLowerCase();row.hidden=!words.every(w=>text.includes(w));if(!row.hidden)shown++}said.textContent=words.length?shown+' of '+rows.length:''})}
 `;

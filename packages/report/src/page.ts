@@ -3,8 +3,11 @@ import type { Plan } from '@stonehand/model';
 import { cautionsOf } from './cautions.ts';
 import { escapeXml } from './escape.ts';
 import { listHtml, sentenceHtml, spanHtml, tableHtml } from './html.ts';
+import { LOOK_STYLE } from './look-style.ts';
+import { lookPanel, type PageView } from './page-look.ts';
 import { type Pictures, partsSection } from './page-parts.ts';
-import { PAGE_SCRIPT, PAGE_STYLE } from './page-style.ts';
+import { progressSection } from './page-progress.ts';
+import { PAGE_STYLE } from './page-style.ts';
 import { buySection, fitSection, massSection } from './page-tables.ts';
 import { doSection, platesSection, timelineSection } from './page-work.ts';
 import { planNames } from './plan-names.ts';
@@ -16,14 +19,16 @@ export type PageInput = Readonly<{
   plan: Plan;
   /** PNG bytes of posed pieces (posePng), by piece id */
   pictures?: Pictures;
+  /** what makes the page more than paper: choosing and sorting parts, looking at each in 3D; without it every row is simply there */
+  view?: PageView;
 }>;
 
 /**
  * The plan as one HTML file that opens from disk, without network: in words first, then what a person does when, plates to
- * scale, timeline, what fits, filament, mass, parts, and how sure all that is. Every text of the plan is escaped, and a content
- * policy in the file lets nothing run but the page's own filter.
+ * scale, timeline, what fits, filament, mass, progress, parts, and how sure all that is. Every text of the plan is escaped, and a content
+ * policy in the file lets nothing run but the page's own script.
  */
-export function renderPage({ plan, pictures = {} }: PageInput): string {
+export function renderPage({ plan, pictures = {}, view }: PageInput): string {
   const names = planNames(plan);
   const sections: readonly (readonly [string, string, string])[] = [
     ['do', 'What to do', doSection(plan, names)],
@@ -32,15 +37,18 @@ export function renderPage({ plan, pictures = {} }: PageInput): string {
     ['fit', 'What fits where', fitSection(plan, names)],
     ['buy', 'Filament and buying', buySection(plan, names)],
     ['mass', 'Mass and balance', massSection(plan)],
-    ['parts', 'Parts', partsSection(plan, names, pictures)],
+    ['progress', 'How far it is', progressSection(plan, names)],
+    ['parts', 'Parts', partsSection(plan, names, pictures, view !== undefined)],
     ['sure', 'How sure, and cautions', sureSection(plan)],
   ];
-  const policy = `default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src 'sha256-${createHash('sha256').update(PAGE_SCRIPT).digest('base64')}'; base-uri 'none'; form-action 'none'`;
+  const script =
+    view === undefined ? "'none'" : `'sha256-${createHash('sha256').update(view.script).digest('base64')}'`;
+  const policy = `default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src ${script}; base-uri 'none'; form-action 'none'`;
   return [
     '<!doctype html>',
     '<html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width,initial-scale=1">',
     `<meta http-equiv="Content-Security-Policy" content="${policy}"><meta name="referrer" content="no-referrer">`,
-    `<title>${escapeXml(plan.name)}: plan</title><style>${PAGE_STYLE}</style></head>`,
+    `<title>${escapeXml(plan.name)}: plan</title><style>${PAGE_STYLE}${view === undefined ? '' : LOOK_STYLE}</style></head>`,
     '<body><a class="skip" href="#summary">To the summary</a>',
     `<nav aria-label="Sections"><ul><li><a href="#summary">Summary</a></li>${sections.map(([id, title]) => `<li><a href="#${id}">${escapeXml(title)}</a></li>`).join('')}</ul></nav>`,
     `<main id="summary">${summarySection(plan)}`,
@@ -49,7 +57,9 @@ export function renderPage({ plan, pictures = {} }: PageInput): string {
         `<section aria-labelledby="${id}"><h2 id="${id}">${escapeXml(title)}</h2>\n${html}</section>`,
     ),
     `<footer>Plan from ${escapeXml(momentText(plan.planFrom, plan))} (${escapeXml(plan.timeZone)}), seed ${plan.seed}, inputs <code>${escapeXml(plan.inputsHash)}</code>, made by ${escapeXml(plan.madeBy)}. Figures in brackets are the interval a value lies in with a chance of 8 in 10 unless its source says otherwise.</footer>`,
-    `</main><script>${PAGE_SCRIPT}</script></body></html>`,
+    '</main>',
+    ...(view === undefined ? [] : [lookPanel(plan, names, view), `<script>${view.script}</script>`]),
+    '</body></html>',
     '',
   ].join('\n');
 }

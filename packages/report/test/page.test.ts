@@ -4,7 +4,9 @@ import { cautionsOf, posePng, renderMarkdown, renderPage, summaryOf } from '@sto
 import { describe, expect, test } from 'vitest';
 import { MESHES, WEEKEND } from './fixture.ts';
 
+const SCRIPT = 'document.title += "";';
 const html = renderPage({ plan: WEEKEND });
+const live = renderPage({ plan: WEEKEND, view: { script: SCRIPT } });
 const EMPTY: Plan = {
   ...WEEKEND,
   parts: [],
@@ -65,14 +67,16 @@ describe('the page', () => {
   });
 
   test('lets no markup of a name through, in whatever field it stands', () => {
-    const page = renderPage({ plan: hostile(WEEKEND) });
+    const page = renderPage({ plan: hostile(WEEKEND), view: { script: SCRIPT } });
     // Every < that survives opens or closes one of the page's own elements.
     const own =
-      /^<\/?(!doctype|html|head|body|meta|title|style|script|a|nav|ul|ol|li|main|section|h[1-3]|p|div|span|b|br|abbr|table|thead|tbody|tr|th|td|svg|g|path|rect|line|text|figure|figcaption|time|img|label|input|output|code|footer|details|summary)\b/;
-    const inside = page.replace(/<style>[\s\S]*?<\/style>/, '').replace(/<script>[\s\S]*?<\/script>/, '');
+      /^<\/?(!doctype|html|head|body|meta|title|style|script|a|nav|ul|ol|li|main|section|h[1-3]|p|div|span|b|br|abbr|table|thead|tbody|tr|th|td|svg|g|path|rect|line|text|figure|figcaption|time|img|label|input|output|code|footer|details|summary|select|option|dialog|template|canvas|header|button)\b/;
+    const inside = page.replace(/<style>[\s\S]*?<\/style>/, '').replace(/<script[ >][\s\S]*?<\/script>/g, '');
     const foreign = [...inside.matchAll(/<[^\s>]*/g)].filter((m) => !own.test(m[0]));
     expect(foreign.map((m) => m[0])).toEqual([]);
-    expect(page.match(/<script/g)).toHaveLength(1);
+    // One that runs and one of data, whatever the names hold.
+    expect(page.match(/<script/g)).toHaveLength(2);
+    expect(page.match(/<script>/g)).toHaveLength(1);
     expect(page.match(/<img/g)).toBeNull();
     expect(inside).not.toMatch(/\sonerror\s*=\s*"/);
   });
@@ -91,16 +95,21 @@ describe('the page', () => {
   });
 
   test('names its one script by hash in its content policy', () => {
-    const script = /<script>([\s\S]*?)<\/script>/.exec(html)![1]!;
+    const script = /<script>([\s\S]*?)<\/script>/.exec(live)![1]!;
+    expect(script).toBe(SCRIPT);
     const hash = createHash('sha256').update(script).digest('base64');
-    expect(html).toContain(`script-src 'sha256-${hash}'`);
+    expect(html).toContain(`script-src 'none'`);
+    expect(live).toContain(`script-src 'sha256-${hash}'`);
     expect(html).toContain("default-src 'none'");
   });
 
   test('has no id twice, and every inner link leads somewhere', () => {
-    const ids = [...html.matchAll(/\sid="([^"]*)"/g)].map((m) => m[1]!);
-    expect(new Set(ids).size).toBe(ids.length);
-    for (const [, target] of html.matchAll(/href="#([^"]*)"/g)) expect(ids).toContain(target);
+    for (const page of [html, live]) {
+      const ids = [...page.matchAll(/\sid="([^"]*)"/g)].map((m) => m[1]!);
+      expect(new Set(ids).size).toBe(ids.length);
+      const known = [...ids, ...WEEKEND.pieces.map((piece) => `look=${encodeURIComponent(piece.id)}`)];
+      for (const [, target] of page.matchAll(/href="#([^"]*)"/g)) expect(known).toContain(target);
+    }
   });
 
   test('names a plate’s printer once, and folds what is not in the centre', () => {
