@@ -148,23 +148,24 @@ describe.skipIf(CHROMIUM === undefined)(
       await page.locator(`a.look[href="#look=${encodeURIComponent(SKULL)}"]`).focus();
       await page.keyboard.press('Enter');
       await page.locator('#look canvas').focus();
-      const before = await page.locator('#look canvas').screenshot();
+      const view = (): Promise<Buffer> => page.locator('#look canvas').screenshot();
+      const changes = (from: Buffer): Promise<void> =>
+        expect.poll(async () => (await view()).equals(from), { timeout: 20_000 }).toBe(false);
+      const before = await view();
       await page.keyboard.press('ArrowLeft');
       await page.keyboard.press('+');
-      await page.waitForTimeout(200);
-      const turned = await page.locator('#look canvas').screenshot();
-      expect(turned.equals(before)).toBe(false);
+      await changes(before);
       await page.locator('input[name=layer]').focus();
+      const whole = await view();
       await page.keyboard.press('Home');
       await page.keyboard.press('PageUp');
-      await page.waitForTimeout(200);
-      expect((await page.locator('#look canvas').screenshot()).equals(turned)).toBe(false);
+      await changes(whole);
       expect(await page.locator('output[name=layer-says]').textContent()).toMatch(/^layer \d+ of \d+, top at /);
       await page.keyboard.press('Escape');
       expect(await page.locator('#look').getAttribute('open')).toBeNull();
       await page.waitForFunction(() => location.hash === '#parts');
       await page.close();
-    });
+    }, 60_000);
 
     test('shows the picture and says so where a browser draws no 3D', async () => {
       const page = await browser.newPage();
