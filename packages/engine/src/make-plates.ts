@@ -28,7 +28,7 @@ export async function makePlates(
   const pieces = new Map(copies.map(({ piece }) => [piece.piece.id, piece]));
   const layers: Record<string, readonly number[]> = {};
   for (const { estimates } of pieces.values())
-    for (const e of estimates) layers[`${e.pieceId} ${e.printerId}`] = e.layerS;
+    for (const e of estimates) layers[`${e.pieceId} ${e.printerId}`] = correctedLayers(e);
   const outcome = await engine.one(
     plateTask,
     { items: copies.map(itemOf), printers: workspace.printers, recipes: workspace.recipes, layers, ...budget },
@@ -89,12 +89,18 @@ function sumOf(estimates: readonly Estimate[]): Figure {
   return { value, low, high, level: 0.8, from: `sum of ${estimates.length} estimates` };
 }
 
+// What the record taught of the printer; warm-up, a few per cent of a plate, is left as it is while plates are chosen.
+function correctedLayers({ layerS, timeFactor }: Estimate): readonly number[] {
+  return timeFactor === undefined ? layerS : layerS.map((s) => s * timeFactor);
+}
+
+/** Modelled seconds of the plate with the correction and the interval of the estimates on it. */
 function scaledTo(seconds: number, estimates: readonly Estimate[]): Figure {
-  const alone = estimates.reduce((sum, { durationS }) => sum + durationS.value, 0);
-  const share = (end: 'low' | 'high'): number =>
-    estimates.reduce((sum, { durationS }) => sum + (durationS[end] ?? durationS.value), 0) / alone;
+  const sum = (of: (estimate: Estimate) => number): number => estimates.reduce((total, e) => total + of(e), 0);
+  const modelled = sum(({ durationS, timeFactor = 1 }) => durationS.value / timeFactor);
+  const share = (end: 'low' | 'high'): number => sum(({ durationS }) => durationS[end] ?? durationS.value) / modelled;
   return {
-    value: seconds,
+    value: seconds * (sum(({ durationS }) => durationS.value) / modelled),
     low: seconds * share('low'),
     high: seconds * share('high'),
     level: 0.8,

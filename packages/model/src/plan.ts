@@ -61,6 +61,9 @@ export type Estimate = Readonly<{
   /** grams that stay in the part: massG less support, brim and purge */
   partG: number;
   price?: number;
+  /** what the record taught: the factors by which the figures differ from the model's own; layerS is not corrected */
+  massFactor?: number;
+  timeFactor?: number;
 }>;
 
 /** posed piece turned by turnDeg counter-clockwise about its own origin, then moved by x, y. */

@@ -1,5 +1,5 @@
 import type { Assembly } from './assembly.ts';
-import type { Placed } from './plan.ts';
+import type { Amount, Placed } from './plan.ts';
 import type { HardwareItem, Hours, Material, Printer, Recipe, Spool } from './shop.ts';
 
 export type UnitsShown = 'metric' | 'US';
@@ -32,6 +32,8 @@ export type LedgerEntry = Readonly<{
   note?: string;
   /** pieces as they were printed, so that exactly the same can be printed again */
   snapshot?: unknown;
+  /** what the model said when this was written, for prints that are no part of the workspace */
+  expected?: Readonly<{ materialId: string; recipeId: string; durationS: number; byKind: readonly Amount[] }>;
 }>;
 
 /** Everything a workspace says, checked and with defaults filled in. */
