@@ -1,8 +1,10 @@
 import { keyOfMesh, loadMesh, type MeshRef, type Task, type TaskContext } from '@stonehand/engine';
-import type { Material, Mesh, Piece, Plate, Pose } from '@stonehand/model';
+import { pathSpeeds } from '@stonehand/estimate';
+import type { Material, Mesh, Piece, Plate, Pose, Printer, Recipe } from '@stonehand/model';
 import { poseMesh } from '@stonehand/orient';
 import { partGlb, plate3mf, posePng } from '@stonehand/report';
-import { packShape } from '@stonehand/view';
+import { beadPaths, loadPolygons, sliceMesh } from '@stonehand/slice';
+import { packLayersWithin, packShape } from '@stonehand/view';
 
 /** Bytes cross to and from workers and the cache as base64. */
 export type Base64 = string;
@@ -53,6 +55,28 @@ export const shapeTask: Task<Readonly<{ mesh: MeshRef; mostTriangles: number }>,
   },
 };
 
+export type LayersInput = PosedInput &
+  Readonly<{ recipe: Recipe; printer: Printer; material: Material; mostBytes: number }>;
+
+/** Bead paths of as many layers as the page has room for, in posed coordinates. */
+export const layersTask: Task<LayersInput, Base64> = {
+  name: 'layers',
+  keyed: ({ mesh, pose, recipe, printer, material, mostBytes }) => ({
+    mesh: keyOfMesh(mesh),
+    rotation: pose.rotation,
+    recipe,
+    printer,
+    material,
+    mostBytes,
+  }),
+  run: async (input, context) => {
+    const [mesh, polygons] = await Promise.all([posed(input, context), loadPolygons()]);
+    const paths = beadPaths(sliceMesh(mesh, input.recipe), input.recipe, polygons);
+    const packed = packLayersWithin(paths, pathSpeeds(paths, input), input.mostBytes);
+    return Buffer.from(packed).toString('base64');
+  },
+};
+
 export type PlateFileInput = Readonly<{
   plate: Plate;
   pieces: readonly Readonly<{ piece: Piece; mesh: MeshRef; name: string }>[];
@@ -87,4 +111,10 @@ export const plateFileTask: Task<PlateFileInput, Base64> = {
   },
 };
 
-export const DRAWING_TASKS: readonly Task<never, unknown>[] = [pictureTask, glbTask, shapeTask, plateFileTask];
+export const DRAWING_TASKS: readonly Task<never, unknown>[] = [
+  pictureTask,
+  glbTask,
+  shapeTask,
+  layersTask,
+  plateFileTask,
+];

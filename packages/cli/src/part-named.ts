@@ -32,18 +32,24 @@ export async function partNamed(
 }
 
 function byName(works: readonly PartWork[], name: string): PartWork {
-  const found = works.filter(({ spec }) => spec.id === name || spec.id.endsWith(`/${name}`));
+  const id = partIdNamed(
+    works.map(({ spec }) => spec.id),
+    name,
+  );
+  return works.find(({ spec }) => spec.id === id)!;
+}
+
+/** The one id that a name means: the whole id or the end of it. @throws StonehandError DATA_UNKNOWN */
+export function partIdNamed(ids: readonly string[], name: string): string {
+  const found = ids.filter((id) => id === name || id.endsWith(`/${name}`));
   if (found.length === 1) return found[0]!;
-  const ids = works.map(({ spec }) => spec.id);
   const near = nearestName(
     name,
     ids.flatMap((id) => [id, id.slice(id.lastIndexOf('/') + 1)]),
   );
   throw new StonehandError(
     'DATA_UNKNOWN',
-    found.length === 0
-      ? `there is no part or file "${name}"`
-      : `"${name}" could be any of ${found.map(({ spec }) => spec.id).join(', ')}`,
+    found.length === 0 ? `there is no part or file "${name}"` : `"${name}" could be any of ${found.join(', ')}`,
     found.length > 1
       ? 'Write the whole id.'
       : near === undefined

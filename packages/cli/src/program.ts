@@ -91,6 +91,7 @@ export function buildProgram(): Command {
     .option('--bed <size>', 'bed when there is no workspace')
     .option('--unit <unit>', 'unit of files that state none')
     .option('--seed <n>', 'seed of the searches', wholeNumber)
+    .option('--layers <parts>', "bead paths of these parts' layers in the page: names with commas between")
     .option('--out <folder>', 'where to write (default: reports beside the workspace)');
   verb(
     program,

@@ -4,7 +4,7 @@ import type { Engine, PlanResult, SlicedPiece } from '@stonehand/engine';
 import type { Plan } from '@stonehand/model';
 import { planNames, recipeSentence, renderCalendar, renderCsv, renderMarkdown, renderPage } from '@stonehand/report';
 import { replaceFile } from '@stonehand/shop';
-import { glbTask, pictureTask, plateFileTask, shapeTask } from './drawing-tasks.ts';
+import { glbTask, layersTask, pictureTask, plateFileTask, shapeTask } from './drawing-tasks.ts';
 import { fileNameOf } from './file-name.ts';
 
 /** What was written, for the closing lines of the command. */
@@ -12,12 +12,25 @@ export type Written = Readonly<{ folder: string; page: string; plates: number; p
 
 /**
  * Writes a plan: page.html, plan.json, plan.md, tables as CSV, todo.ics, a 3MF a plate, a GLB a piece. Every file is written beside and renamed;
- * files of an earlier plan that this one does not have are removed from the two folders that hold only such files.
+ * files of an earlier plan that this one does not have are removed from the two folders that hold only such files. layersOf: parts by id whose bead paths
+ * the page carries.
  */
-export async function writePlan(engine: Engine, { plan, pieces }: PlanResult, folder: string): Promise<Written> {
+export async function writePlan(
+  engine: Engine,
+  { plan, pieces }: PlanResult,
+  folder: string,
+  { layersOf = [] }: Readonly<{ layersOf?: readonly string[] }> = {},
+): Promise<Written> {
   mkdirSync(folder, { recursive: true });
   const pictures = await picturesOf(engine, pieces);
-  await writeTexts(plan, folder, { pictures, shapes: await shapesOf(engine, pieces) });
+  await writeTexts(plan, folder, {
+    pictures,
+    shapes: await shapesOf(engine, pieces),
+    layers: await layersFor(
+      engine,
+      pieces.filter(({ piece }) => layersOf.includes(piece.partId)),
+    ),
+  });
   await writePlates(engine, plan, pieces, join(folder, 'plates'));
   await writePieces(engine, pieces, join(folder, 'pieces'));
   return { folder, page: join(folder, 'page.html'), plates: plan.plates.length, parts: pieces.length };
@@ -27,17 +40,14 @@ export async function writePlan(engine: Engine, { plan, pieces }: PlanResult, fo
 export type PageExtras = Readonly<{
   pictures?: Readonly<Record<string, Uint8Array>>;
   shapes?: Readonly<Record<string, string>>;
+  layers?: Readonly<Record<string, string>>;
 }>;
 
 /** The outputs that a plan.json alone is enough for. */
-export async function writeTexts(
-  plan: Plan,
-  folder: string,
-  { pictures = {}, shapes = {} }: PageExtras,
-): Promise<void> {
+export async function writeTexts(plan: Plan, folder: string, { pictures = {}, ...view }: PageExtras): Promise<void> {
   mkdirSync(folder, { recursive: true });
   await replaceFile(join(folder, 'plan.json'), `${JSON.stringify(plan)}\n`);
-  await replaceFile(join(folder, 'page.html'), renderPage({ plan, pictures, view: { script: pageScript(), shapes } }));
+  await replaceFile(join(folder, 'page.html'), renderPage({ plan, pictures, view: { script: pageScript(), ...view } }));
   await replaceFile(join(folder, 'plan.md'), renderMarkdown(plan));
   await replaceFile(join(folder, 'todo.ics'), renderCalendar(plan));
   for (const [name, text] of Object.entries(renderCsv(plan))) await replaceFile(join(folder, name), text);
@@ -62,6 +72,28 @@ async function shapesOf(engine: Engine, pieces: readonly SlicedPiece[]): Promise
   );
   return Object.fromEntries(
     outcomes.flatMap((outcome, i) => (outcome.ok ? [[pieces[i]!.piece.id, outcome.value] as const] : [])),
+  );
+}
+
+/** All bead paths of a page together: 1 MB in base64. */
+const LAYER_BYTES_A_PAGE = 750_000;
+
+async function layersFor(engine: Engine, pieces: readonly SlicedPiece[]): Promise<Record<string, string>> {
+  const sliced = pieces.filter(({ work }) => work.printers.length > 0);
+  const mostBytes = Math.floor(LAYER_BYTES_A_PAGE / Math.max(1, sliced.length));
+  const outcomes = await engine.map(
+    layersTask,
+    sliced.map((piece) => ({
+      ...posedInput(piece),
+      recipe: piece.work.part.recipe,
+      material: piece.work.part.material,
+      printer: piece.work.printers[0]!,
+      mostBytes,
+    })),
+    'layers for the page',
+  );
+  return Object.fromEntries(
+    outcomes.flatMap((outcome, i) => (outcome.ok ? [[sliced[i]!.piece.id, outcome.value] as const] : [])),
   );
 }
 

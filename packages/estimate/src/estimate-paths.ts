@@ -117,7 +117,7 @@ export function estimatePaths(
  * Paths p … result − 1 are one motion: open beads of one kind, each beginning exactly where the one before it ended (a thin wall
  * whose width changes). Their points follow each other in xyMm, and repeated points cost no time.
  */
-function runEnd(paths: LayerPaths, p: number, layerEnd: number): number {
+export function runEnd(paths: LayerPaths, p: number, layerEnd: number): number {
   const { xyMm: xy, pathStart } = paths;
   let q = p + 1;
   while (q < layerEnd && paths.kind[q] === paths.kind[p] && paths.closed[p] === 0 && paths.closed[q] === 0) {
@@ -138,7 +138,13 @@ export function flowSpeedMmS(flowMm3S: number, sectionMm2: number): number {
   return sectionMm2 > 0 ? flowMm3S / sectionMm2 : Number.POSITIVE_INFINITY;
 }
 
-function motionOf(kind: BeadKind, sectionMm2: number, flowMm3S: number, firstLayer: boolean, printer: Printer): Motion {
+export function motionOf(
+  kind: BeadKind,
+  sectionMm2: number,
+  flowMm3S: number,
+  firstLayer: boolean,
+  printer: Printer,
+): Motion {
   let speedMmS = Math.min(printer.speedMmS[kind], flowSpeedMmS(flowMm3S, sectionMm2));
   if (firstLayer && kind !== 'travel') speedMmS = Math.min(speedMmS, printer.firstLayerMmS);
   return { speedMmS, accelMmS2: printer.accelMmS2[kind], cornerSpeedMmS: printer.cornerSpeedMmS };

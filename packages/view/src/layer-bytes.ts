@@ -91,6 +91,16 @@ function unpackLayer(bytes: ByteReader): LayerView {
   return { layer, topMm, heightMm, kind, closed, widthMm, speedMmS, pathStart, xyMm: Float32Array.from(xy) };
 }
 
+const MOST_LAYERS = 60;
+
+/** As many layers, evenly spread, as fit into so many bytes; four at least. */
+export function packLayersWithin(paths: LayerPaths, speedMmS: Float32Array, mostBytes: number): Uint8Array {
+  for (let most = MOST_LAYERS; ; most = Math.max(4, Math.floor(most * 0.7))) {
+    const packed = packLayers(paths, speedMmS, layersToShow(paths.topMm.length, most));
+    if (packed.length <= mostBytes || most === 4) return packed;
+  }
+}
+
 /** At most `most` layers, evenly spread, first and last among them. */
 export function layersToShow(count: number, most: number): number[] {
   if (count <= most) return Array.from({ length: count }, (_, i) => i);

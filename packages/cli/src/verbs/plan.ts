@@ -1,12 +1,22 @@
 import { resolve } from 'node:path';
-import { planWorkspace } from '@stonehand/engine';
+import { type Engine, partWorks, planWorkspace } from '@stonehand/engine';
+import type { Workspace } from '@stonehand/model';
 import { renderSummary } from '@stonehand/report';
 import { parseMoment, toInstant } from '@stonehand/schedule';
+import { partIdNamed } from '../part-named.ts';
 import type { Verb } from '../program.ts';
 import { workspaceOf } from '../workspace-of.ts';
 import { writePlan } from '../write-plan.ts';
 
-type PlanOptions = Readonly<{ from?: string; to?: string; bed?: string; unit?: string; seed?: number; out?: string }>;
+type PlanOptions = Readonly<{
+  from?: string;
+  to?: string;
+  bed?: string;
+  unit?: string;
+  seed?: number;
+  out?: string;
+  layers?: string;
+}>;
 
 export const plan: Verb<PlanOptions> = async (names, options, context) => {
   const { workspace, onDisk } = await workspaceOf(names[0], options);
@@ -15,6 +25,7 @@ export const plan: Verb<PlanOptions> = async (names, options, context) => {
   const from = options.from === undefined ? now : parseMoment(options.from, { timeZone, reference: now });
   const to = options.to === undefined ? undefined : parseMoment(options.to, { timeZone, reference: from });
   const engine = context.engine(onDisk ? workspace.root : undefined);
+  const layersOf = await partsToShow(engine, workspace, options.layers);
   const result = await planWorkspace(engine, workspace, {
     from,
     ...(to === undefined ? {} : { to }),
@@ -23,7 +34,7 @@ export const plan: Verb<PlanOptions> = async (names, options, context) => {
   const folder = resolve(
     options.out ?? (onDisk ? resolve(workspace.root, workspace.reportsFolder ?? 'reports') : 'stonehand-plan'),
   );
-  const written = await writePlan(engine, result, folder);
+  const written = await writePlan(engine, result, folder, { layersOf });
   context.print(
     options.json === true
       ? JSON.stringify(result.plan)
@@ -34,3 +45,11 @@ export const plan: Verb<PlanOptions> = async (names, options, context) => {
     ? 1
     : 0;
 };
+
+/** Known before the long work begins, so that a mistyped name costs nothing. */
+async function partsToShow(engine: Engine, workspace: Workspace, names: string | undefined): Promise<string[]> {
+  if (names === undefined) return [];
+  const ids = (await partWorks(workspace, engine.content)).map(({ spec }) => spec.id);
+  const wanted = names.split(',').map((name) => name.trim());
+  return wanted.filter((name) => name !== '').map((name) => partIdNamed(ids, name));
+}

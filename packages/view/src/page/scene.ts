@@ -147,6 +147,8 @@ export class PieceScene {
   beads(layer: LayerView | undefined, quantity: Quantity, travel: boolean): readonly [number, number] {
     const old = this.loose.getObjectByName('beads');
     if (old !== undefined) remove(old);
+    // Under beads the cut face must not shout.
+    this.insideColour(layer === undefined ? '--accent' : '--line');
     if (layer === undefined) {
       this.draw();
       return [0, 0];
@@ -207,6 +209,11 @@ export class PieceScene {
       this.sun.position.z += 0.35 * this.camera.position.distanceTo(this.controls.target);
       this.renderer.render(this.scene, this.camera);
     });
+  }
+
+  private insideColour(name: string): void {
+    const inside = this.posed.children[1];
+    if (inside instanceof Mesh) (inside.material as MeshBasicMaterial).color = ink(name);
   }
 
   private aspect(): number {
