@@ -78,7 +78,9 @@ export function buildProgram(): Command {
     .option('--printer <id>', 'printer of the workspace')
     .option('--material <id>', 'material of the workspace, or a built-in kind')
     .option('--unit <unit>', 'unit of files that state none')
-    .option('--bed <size>', 'bed when there is no workspace');
+    .option('--bed <size>', 'a plain printer with this bed instead')
+    .option('--what-if', 'the same at other shares of infill, numbers of perimeters and layer heights')
+    .option('--hollow <wall>', 'what hollowing behind a wall so thick would save', millimetres);
   verb(
     program,
     'plan [path]',
@@ -130,17 +132,33 @@ export function buildProgram(): Command {
   );
   verb(
     program,
-    'record <what> [names...]',
-    'write down what came off the printers: started, done, failed, weighed, have',
+    'record [what] [names...]',
+    "write down what came off the printers: started, done, failed, weighed, have; or, before printing, another program's forecast",
     'stonehand record done heron/head/skull#1 --grams 96',
     () => import('./verbs/record.ts').then((m) => m.record),
   )
     .option('--layer <n>', 'layer at which it failed', wholeNumber)
     .option('--saved <copies...>', 'copies of a failed run that are good all the same')
-    .option('--grams <g>', 'what it weighs')
+    .option('--review', 'how far off the estimates were, and what is still uncalibrated')
+    .option('--printer <id>', 'printer it was, or will be, printed on')
+    .option('--material <id>', 'of a trial print: the material')
+    .option('--recipe <id>', 'of a trial print: the recipe')
+    .option('--grams <g>', 'what it weighs: done, all plastic used; weighed, the copies as cleaned')
     .option('--minutes <n>', 'how long it took', wholeNumber)
     .option('--at <moment>', 'when; default: now')
     .option('--note <text>', 'anything worth keeping');
+  verb(
+    program,
+    'trial',
+    'three small prints, two hours together, that show what estimates of walls, infill and support are off by',
+    'stonehand trial --printer loft --material white-abs --out trial-prints',
+    () => import('./verbs/trial.ts').then((m) => m.trial),
+  )
+    .option('--printer <id>', 'printer of the workspace')
+    .option('--material <id>', 'material of the workspace, or a built-in kind')
+    .option('--recipe <id>', 'recipe of the workspace, or the built-in one')
+    .option('--bed <size>', 'bed when there is no workspace')
+    .option('--out <folder>', 'where to write the STL files (default: trial-prints)');
   verb(
     program,
     'report [plan]',

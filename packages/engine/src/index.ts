@@ -12,13 +12,16 @@ export {
   type Task,
   type TaskContext,
 } from './engine.ts';
-export { type EstimateFilesOptions, type EstimateRow, estimateFiles } from './estimate-files.ts';
+export { type EstimateFilesOptions, type EstimateRow, estimateFiles, type FileToEstimate } from './estimate-files.ts';
 export type { SlicedPiece } from './estimate-pieces.ts';
 export { type EstimateInput, type EstimateOutcome, estimateTask } from './estimate-task.ts';
 export { type FitRowJson, fitParts, fitRow } from './fit-parts.ts';
 export { type FolderOptions, folderWorkspace } from './folder-workspace.ts';
+export { checkForecast, type Forecast } from './forecast.ts';
 export { type Unpacked, unpackArchives } from './intake-archives.ts';
 export type { PartList } from './intake-lists.ts';
+export type { Learning } from './learn.ts';
+export { learningFrom } from './learning-from.ts';
 export { type Proposal, type ProposeOptions, proposeFor } from './lighten-workspace.ts';
 export { type LoadedMesh, loadMesh } from './load-mesh.ts';
 export { type MeasureOptions, measureFiles } from './measure-files.ts';
@@ -29,10 +32,12 @@ export { allParts, copiesToPrint, type PartWork, partWorks, whyNotPrintable } fr
 export type { PartOutcome, PieceWork } from './pieces.ts';
 export { type PlanOptions, type PlanResult, planWorkspace, summaryOfPart } from './plan-workspace.ts';
 export { type PoseAndHull, type PoseInput, poseTask } from './pose-task.ts';
+export { reviewRecord } from './review-record.ts';
 export { secondReading } from './second-reading.ts';
 export { type SplitInput, type SplitOutcome, splitTask } from './split-task.ts';
 export { type Suspicion, type SuspicionKind, type SuspicionOptions, suspicionsOf } from './suspicions.ts';
 export { type SuspicionsInOptions, suspicionsIn } from './suspicions-in.ts';
 export type { CompareReadings, Likeness } from './suspicions-shapes.ts';
 export { ENGINE_TASKS } from './tasks.ts';
+export { type TrialEstimate, trialEstimates } from './trial-estimates.ts';
 export { type WeighResult, weighWorkspace } from './weigh-workspace.ts';

@@ -1,7 +1,6 @@
 import {
   type Calibration,
   calibrate,
-  calibrated,
   type Factor,
   factorOf,
   type Learnt,
@@ -10,7 +9,6 @@ import {
   TIME_PRIOR,
 } from '@stonehand/estimate';
 import type { Estimate } from '@stonehand/model';
-import type { SlicedPiece } from './estimate-pieces.ts';
 import type { RecordLine } from './record-lines.ts';
 
 /** How far off another program's forecast may be, one standard deviation: it knows the machine's settings, not the machine (no source). */
@@ -41,14 +39,6 @@ export function learningOf(lines: readonly RecordLine[]): Learning {
     lines,
     of: ({ materialId, printerId }) => ({ mass: learnt('mass', materialId), time: learnt('time', printerId) }),
   };
-}
-
-/** Pieces with their estimates as the record corrects them. */
-export function calibratedPieces(pieces: readonly SlicedPiece[], learning: Learning): SlicedPiece[] {
-  return pieces.map((piece) => ({
-    ...piece,
-    estimates: piece.estimates.map((estimate) => calibrated(estimate, learning.of(estimate))),
-  }));
 }
 
 /** A recorded figure beside what the rest of the record would have said of it. */

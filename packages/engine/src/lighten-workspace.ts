@@ -10,14 +10,16 @@ import {
   type PartMass,
   stiffnessIndex,
 } from '@stonehand/balance';
+import { calibrated } from '@stonehand/estimate';
 import type { Assembly, Estimate, Workspace } from '@stonehand/model';
 import { massOfPieces, partMasses, piecesByPart } from './assembly-masses.ts';
 import type { Engine } from './engine.ts';
 import type { SlicedPiece } from './estimate-pieces.ts';
 import { estimateTask } from './estimate-task.ts';
+import type { Learning } from './learn.ts';
 import { type Way, waysOf } from './lighten-choices.ts';
 import { copiesToPrint, whyNotPrintable } from './part-work.ts';
-import type { PartOutcome } from './pieces.ts';
+import type { WeighResult } from './weigh-workspace.ts';
 
 export type ProposeOptions = Readonly<{ lighten?: LightenOptions; ballast?: boolean }>;
 
@@ -36,7 +38,7 @@ export async function proposeFor(
   engine: Engine,
   workspace: Workspace,
   assembly: Assembly,
-  { pieces, parts }: Readonly<{ pieces: readonly SlicedPiece[]; parts: readonly PartOutcome[] }>,
+  { pieces, parts, learning }: Pick<WeighResult, 'pieces' | 'parts' | 'learning'>,
   { lighten: asked, ballast: withWeights = false }: ProposeOptions,
 ): Promise<Proposal> {
   const pieceMass = await partMasses(engine, workspace, parts, pieces);
@@ -46,7 +48,7 @@ export async function proposeFor(
     const rule = assembly.ballast;
     return withWeights && rule !== undefined ? { ballasted: ballast(assembly, input, rule, solver) } : {};
   }
-  const choices = await choicesFor(engine, workspace, assembly, piecesByPart(pieces), pieceMass);
+  const choices = await choicesFor(engine, workspace, assembly, piecesByPart(pieces), pieceMass, learning);
   const lightened = lighten(assembly, { ...input, choices }, solver, asked);
   if (!withWeights || assembly.ballast === undefined) return { lightened };
   const chosen = Object.fromEntries(
@@ -62,6 +64,7 @@ async function choicesFor(
   assembly: Assembly,
   byPart: ReadonlyMap<string, readonly SlicedPiece[]>,
   pieceMass: Readonly<Record<string, PartMass>>,
+  learning: Learning,
 ): Promise<Record<string, PartChoice[]>> {
   const asked = askedParts(assembly, byPart, pieceMass, workspace);
   const jobs = asked.flatMap(({ pieces, ways }) =>
@@ -83,7 +86,8 @@ async function choicesFor(
   for (const [i, { piece, way }] of jobs.entries()) {
     const outcome = outcomes[i]!;
     if (!outcome.ok || outcome.value.estimates.length === 0) continue;
-    found.set(piece, (found.get(piece) ?? new Map<Way, readonly Estimate[]>()).set(way, outcome.value.estimates));
+    const estimates = outcome.value.estimates.map((estimate) => calibrated(estimate, learning.of(estimate)));
+    found.set(piece, (found.get(piece) ?? new Map<Way, readonly Estimate[]>()).set(way, estimates));
   }
   return Object.fromEntries(
     asked.map((part) => [part.id, choicesOf(part, (piece, way) => found.get(piece)?.get(way))]),

@@ -1,9 +1,10 @@
 import { plateSeconds } from '@stonehand/estimate';
-import type { Estimate, Figure, Plan, Plate, Search, Workspace } from '@stonehand/model';
+import type { Estimate, Plan, Plate, Search, Workspace } from '@stonehand/model';
 import type { NestItem } from '@stonehand/nest';
 import type { Engine } from './engine.ts';
 import type { SlicedPiece } from './estimate-pieces.ts';
 import type { SearchBudget } from './pieces.ts';
+import { massOfCopies, timeOfCopies } from './plate-figures.ts';
 import { plateTask } from './plate-task.ts';
 
 export type CopyToPrint = Readonly<{ copyId: string; piece: SlicedPiece }>;
@@ -44,7 +45,12 @@ export async function makePlates(
           pieces.get(pieceIdOf(copyId))!.estimates.find(({ printerId }) => printerId === draft.printerId)!,
       );
       const seconds = plateSeconds({ layerS: estimates.map(({ layerS }) => layerS), recipe, printer });
-      return { ...draft, name: whatIsOn(draft), massG: sumOf(estimates), durationS: scaledTo(seconds, estimates) };
+      return {
+        ...draft,
+        name: whatIsOn(draft),
+        massG: massOfCopies(estimates),
+        durationS: timeOfCopies(seconds, estimates),
+      };
     }),
   };
 }
@@ -76,34 +82,7 @@ function itemOf({ copyId, piece: { piece, work, estimates, outline } }: CopyToPr
   };
 }
 
-// The errors of one plate's pieces have common causes (the same model, printer and spool): their bounds add up.
-function sumOf(estimates: readonly Estimate[]): Figure {
-  let value = 0;
-  let low = 0;
-  let high = 0;
-  for (const { massG } of estimates) {
-    value += massG.value;
-    low += massG.low ?? massG.value;
-    high += massG.high ?? massG.value;
-  }
-  return { value, low, high, level: 0.8, from: `sum of ${estimates.length} estimates` };
-}
-
 // What the record taught of the printer; warm-up, a few per cent of a plate, is left as it is while plates are chosen.
 function correctedLayers({ layerS, timeFactor }: Estimate): readonly number[] {
   return timeFactor === undefined ? layerS : layerS.map((s) => s * timeFactor);
-}
-
-/** Modelled seconds of the plate with the correction and the interval of the estimates on it. */
-function scaledTo(seconds: number, estimates: readonly Estimate[]): Figure {
-  const sum = (of: (estimate: Estimate) => number): number => estimates.reduce((total, e) => total + of(e), 0);
-  const modelled = sum(({ durationS, timeFactor = 1 }) => durationS.value / timeFactor);
-  const share = (end: 'low' | 'high'): number => sum(({ durationS }) => durationS[end] ?? durationS.value) / modelled;
-  return {
-    value: seconds * (sum(({ durationS }) => durationS.value) / modelled),
-    low: seconds * share('low'),
-    high: seconds * share('high'),
-    level: 0.8,
-    from: `layers of ${estimates.length} ${estimates.length === 1 ? 'piece' : 'pieces'} printed together`,
-  };
 }

@@ -1,5 +1,6 @@
 import { resolve } from 'node:path';
 import { StonehandError } from '@stonehand/base';
+import { machineFindings } from '@stonehand/estimate';
 import type { Assembly, LedgerEntry, Material, PartSpec, Printer, Recipe, Workspace } from '@stonehand/model';
 import type { ContentIndex } from './content-index.ts';
 import type { MeshRef } from './mesh-ref.ts';
@@ -64,14 +65,6 @@ async function meshOf(spec: PartSpec, root: string, content: ContentIndex): Prom
   }
 }
 
-const NEED_WORDS = {
-  enclosure: 'an enclosure',
-  hardNozzle: 'a hardened nozzle',
-  slowFeed: 'a feeder that can push flexible filament',
-};
-// Layers thicker than this share of the nozzle do not press onto the layer below (check: 25–75 %, some say up to 80 %).
-const MOST_LAYER_PER_NOZZLE = 0.8;
-
 /** Why this printer cannot print this material with this recipe, or undefined when it can. */
 export function whyNotPrintable(
   printer: Printer,
@@ -80,15 +73,7 @@ export function whyNotPrintable(
   spec?: Pick<PartSpec, 'printerIds'>,
 ): string | undefined {
   if (spec?.printerIds !== undefined && !spec.printerIds.includes(printer.id)) return 'the part names other printers';
-  const lacking = material.needs.find((need) => !printer.has.includes(need));
-  if (lacking !== undefined) return `${material.kind} needs ${NEED_WORDS[lacking]}`;
-  if (material.nozzleC > printer.nozzleMaxC)
-    return `${material.kind} needs a nozzle at ${material.nozzleC} °C, it reaches ${printer.nozzleMaxC} °C`;
-  if (material.plateC > printer.plateMaxC)
-    return `${material.kind} needs a plate at ${material.plateC} °C, it reaches ${printer.plateMaxC} °C`;
-  if (recipe.layerMm > MOST_LAYER_PER_NOZZLE * printer.nozzleMm)
-    return `layers of ${recipe.layerMm} mm are too thick for a nozzle of ${printer.nozzleMm} mm`;
-  return undefined;
+  return machineFindings(printer, material, recipe).find(({ severity }) => severity === 'stop')?.says;
 }
 
 function known<T extends { readonly id: string }>(list: readonly T[], id: string, what: string, spec: PartSpec): T {

@@ -3,15 +3,14 @@ import type { Assembly, HardwareItem, Instant, PartSummary, Plan, Reading, Works
 import { parseMoment } from '@stonehand/schedule';
 import { assemblyMasses } from './assembly-masses.ts';
 import { codeVersion, programVersion } from './code-version.ts';
+import { correctedPieces } from './corrected-pieces.ts';
 import { type Engine, errorOfFault } from './engine.ts';
-import { estimatePieces, type SlicedPiece } from './estimate-pieces.ts';
-import { calibratedPieces, learningOf } from './learn.ts';
+import type { SlicedPiece } from './estimate-pieces.ts';
 import { makePlates } from './make-plates.ts';
 import { makeQueue } from './make-queue.ts';
 import { measureTask } from './measure-task.ts';
 import { copiesToPrint, type PartWork, partWorks } from './part-work.ts';
 import { type PartOutcome, partOutcomes } from './pieces.ts';
-import { recordLines } from './record-lines.ts';
 
 export type PlanOptions = Readonly<{
   from: Instant;
@@ -37,9 +36,7 @@ export async function planWorkspace(engine: Engine, stated: Workspace, options: 
   const works = await partWorks(workspace, engine.content);
   const readings = await readingsOf(engine, works);
   const outcomes = await partOutcomes(engine, works, workspace, budget);
-  const modelled = await estimatePieces(engine, outcomes);
-  const learning = learningOf(recordLines(workspace, modelled.pieces));
-  const sliced = { ...modelled, pieces: calibratedPieces(modelled.pieces, learning) };
+  const sliced = await correctedPieces(engine, workspace, outcomes);
   const copies = sliced.pieces.flatMap((piece) =>
     copiesToPrint(piece.piece.id, piece.work.part.spec, workspace.ledger).map((copyId) => ({ copyId, piece })),
   );

@@ -1,6 +1,7 @@
-import { plateSeconds, type Shares, sharesOf } from '@stonehand/estimate';
+import { type Shares, sharesOf } from '@stonehand/estimate';
 import type { Amount, Estimate, LedgerEntry, Workspace } from '@stonehand/model';
 import type { SlicedPiece } from './estimate-pieces.ts';
+import { togetherS } from './plate-figures.ts';
 
 /** One figure of the ledger beside what the model says of the same copies, before any correction. */
 export type RecordLine = Readonly<{
@@ -51,7 +52,7 @@ function timeLine(entry: LedgerEntry, pieces: readonly SlicedPiece[], workspace:
   if ((what !== 'done' && what !== 'forecast') || durationS === undefined || durationS <= 0) return [];
   const model = entry.expected ?? modelOf(entry, pieces);
   if (model === undefined || printerId === undefined) return [];
-  const modelled = 'alone' in model ? togetherS(model, printerId, workspace) : model.durationS;
+  const modelled = 'alone' in model ? togetherS(model.alone, printerId, workspace) : model.durationS;
   if (modelled === undefined) return [];
   const shares = sharesOf(model.byKind, 'durationS', model.durationS);
   return [{ at, what, copyIds, quantity: 'time', of: printerId, real: durationS, modelled, shares }];
@@ -68,14 +69,6 @@ function modelOf(entry: LedgerEntry, pieces: readonly SlicedPiece[]): ModelOfCop
   if (alone.some((estimate) => estimate.materialId !== materialId)) return undefined;
   const byKind = alone.flatMap((estimate) => estimate.byKind);
   return { materialId, byKind, durationS: sum(alone.map(({ durationS }) => durationS.value)), alone };
-}
-
-/** Seconds of copies that were printed together. */
-function togetherS({ alone }: ModelOfCopies, printerId: string, workspace: Workspace): number | undefined {
-  const printer = workspace.printers.find(({ id }) => id === printerId);
-  const recipe = workspace.recipes.find(({ id }) => id === alone[0]?.recipeId);
-  if (printer === undefined || recipe === undefined) return undefined;
-  return plateSeconds({ layerS: alone.map(({ layerS }) => layerS), recipe, printer });
 }
 
 const REMOVED = new Set(['support', 'contact', 'brim', 'purge']);

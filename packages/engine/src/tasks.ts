@@ -1,6 +1,8 @@
 import type { Task } from './engine.ts';
 import { estimateTask } from './estimate-task.ts';
+import { limitsTask } from './limits-task.ts';
 import { measureTask } from './measure-task.ts';
+import { offersTask } from './offers-task.ts';
 import { plateTask } from './plate-task.ts';
 import { poseTask } from './pose-task.ts';
 import { queueTask } from './queue-task.ts';
@@ -13,6 +15,8 @@ export const ENGINE_TASKS: readonly Task<never, unknown>[] = [
   poseTask,
   splitTask,
   estimateTask,
+  limitsTask,
+  offersTask,
   plateTask,
   queueTask,
   skinTask,

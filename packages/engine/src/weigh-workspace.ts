@@ -1,7 +1,9 @@
 import type { MassReport, Workspace } from '@stonehand/model';
 import { assemblyMasses } from './assembly-masses.ts';
+import { correctedPieces } from './corrected-pieces.ts';
 import type { Engine } from './engine.ts';
-import { estimatePieces, type SlicedPiece } from './estimate-pieces.ts';
+import type { SlicedPiece } from './estimate-pieces.ts';
+import type { Learning } from './learn.ts';
 import { partWorks } from './part-work.ts';
 import { type PartOutcome, partOutcomes } from './pieces.ts';
 
@@ -10,12 +12,13 @@ export type WeighResult = Readonly<{
   mass: readonly MassReport[];
   pieces: readonly SlicedPiece[];
   parts: readonly PartOutcome[];
+  learning: Learning;
 }>;
 
 /** The line as far as the mass: poses, cuts, slices; no plates and no queue. The same figures as the plan's. */
 export async function weighWorkspace(engine: Engine, workspace: Workspace): Promise<WeighResult> {
   const works = await partWorks(workspace, engine.content);
   const parts = await partOutcomes(engine, works, workspace, { seed: workspace.seed });
-  const { pieces } = await estimatePieces(engine, parts);
-  return { mass: await assemblyMasses(engine, workspace, parts, pieces), pieces, parts };
+  const { pieces, learning } = await correctedPieces(engine, workspace, parts);
+  return { mass: await assemblyMasses(engine, workspace, parts, pieces), pieces, parts, learning };
 }

@@ -9,9 +9,13 @@ export {
 } from './calibrate.ts';
 export { calibrated, type Learnt, sharesOf } from './calibrated.ts';
 export { type EstimateFor, estimatePaths, filamentLengthMm, flowSpeedMmS } from './estimate-paths.ts';
-export { type HollowOffer, type HollowOptions, type HollowPrint, hollowOffer } from './hollow.ts';
+export { type HollowOptions, hollowOffer, hollowSaving } from './hollow.ts';
+export { machineFindings } from './machine-findings.ts';
 export { type Motion, moveSeconds, pathSeconds } from './path-seconds.ts';
 export { pathSpeeds } from './path-speeds.ts';
+export { type PieceFor, pieceFindings } from './piece-findings.ts';
 export { hopSeconds, type PlateOfCopies, plateSeconds } from './plate-seconds.ts';
 export { MASS_PRIOR, PRIORS, type Prior, TIME_PRIOR } from './priors.ts';
-export { otherLayerMm, type WhatIfOptions, type WhatIfRow, whatIfRows } from './what-if.ts';
+export { type TrialPrint, type TrialPrintId, trialPrints } from './trial-prints.ts';
+export { weldFindings } from './weld-findings.ts';
+export { otherLayerMm, type WhatIfOptions, whatIfRows } from './what-if.ts';

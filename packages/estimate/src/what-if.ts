@@ -1,4 +1,4 @@
-import type { Estimate, Figure, Material, Mesh, Printer, Recipe } from '@stonehand/model';
+import type { Material, Mesh, Printer, Recipe, WhatIfRow } from '@stonehand/model';
 import {
   infillGapMm,
   type LayerStack,
@@ -12,25 +12,6 @@ import {
 } from '@stonehand/slice';
 import { estimatePaths } from './estimate-paths.ts';
 
-/** One way to print the piece and what it comes to. */
-export type WhatIfRow = Readonly<{
-  layerMm: number;
-  perimeters: number;
-  infillShare: number;
-  roofLayers: number;
-  floorLayers: number;
-  massG: Figure;
-  durationS: Figure;
-  /** grams that stay in the part */
-  partG: number;
-  byKind: Estimate['byKind'];
-  /** what the first layer of the widest roof has to span, and where */
-  roofSpanMm: number;
-  roofAtMm: number;
-  /** can a bridge of the recipe's length span it? */
-  roofsClose: boolean;
-}>;
-
 export type WhatIfOptions = Readonly<{
   recipe: Recipe;
   printer: Printer;
@@ -42,6 +23,8 @@ export type WhatIfOptions = Readonly<{
 
 const INFILL_SHARES = [0, 0.05, 0.1, 0.15, 0.2, 0.4];
 const PERIMETERS = [1, 2, 3, 4];
+/** From here on package slice makes a solid of it. */
+const SOLID_SHARE = 0.999;
 /** A layer may be this share of the nozzle (check values B4: 25 to 75 %). */
 const MOST_LAYER_PER_NOZZLE = 0.75;
 
@@ -52,7 +35,8 @@ const MOST_LAYER_PER_NOZZLE = 0.75;
  * @param mesh the posed piece
  */
 export function whatIfRows(mesh: Mesh, polygons: Polygons, options: WhatIfOptions): WhatIfRow[] {
-  const { recipe, printer, infillShares = INFILL_SHARES, perimeters = PERIMETERS } = options;
+  const { recipe, printer, infillShares = withOwn(INFILL_SHARES, recipe.infillShare) } = options;
+  const { perimeters = withOwn(PERIMETERS, recipe.perimeters) } = options;
   const { layersMm = [recipe.layerMm, otherLayerMm(recipe, printer)] } = options;
   return layersMm.flatMap((layerMm) => {
     const layered = withLayers(recipe, layerMm);
@@ -63,6 +47,10 @@ export function whatIfRows(mesh: Mesh, polygons: Polygons, options: WhatIfOption
   });
 }
 
+/** The usual values and the recipe's own. */
+const withOwn = (usual: readonly number[], own: number): number[] =>
+  [...new Set([...usual, own])].sort((a, b) => a - b);
+
 function rowsOf(
   stack: LayerStack,
   recipe: Recipe,
@@ -70,12 +58,14 @@ function rowsOf(
   polygons: Polygons,
   { printer, material }: WhatIfOptions,
 ): WhatIfRow[] {
+  // Solid all through is filled otherwise; such a row makes its own fills.
   const fillOf = layerFills(stack, { ...recipe, infillShare: 0 }, polygons);
   const fills = stack.regions.map((_, i) => fillOf(i));
   const span = roofSpan(stack, fills, polygons);
   return infillShares.map((infillShare) => {
     const used = { ...recipe, infillShare };
-    const paths = pathsOfStack(stack, used, polygons, { fills: (i) => fills[i] });
+    const kept = infillShare < SOLID_SHARE ? { fills: (i: number) => fills[i] } : {};
+    const paths = pathsOfStack(stack, used, polygons, kept);
     const estimate = estimatePaths(paths, { pieceId: '', recipe: used, printer, material });
     const { massG, durationS, partG, byKind } = estimate;
     const { layerMm, perimeters, roofLayers, floorLayers } = used;

@@ -1,7 +1,9 @@
 export type * from './assembly.ts';
 export type * from './figures.ts';
 export type * from './geometry.ts';
+export type * from './offers.ts';
 export type * from './plan.ts';
 export type * from './reading.ts';
+export type * from './review.ts';
 export type * from './shop.ts';
 export type * from './workspace.ts';

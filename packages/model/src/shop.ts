@@ -81,6 +81,8 @@ export type Material = Readonly<{
   shrinkBy?: 'model' | 'slicing' | 'nobody';
   /** filler and paint on a finished face, mm a side */
   coatMm?: number;
+  /** from this thickness on no light shows through, as the owner tried it */
+  opaqueMm?: number;
 }>;
 
 /** What is left on a spool; an interval where it was weighed with an empty spool of unsure mass. */

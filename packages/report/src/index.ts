@@ -22,6 +22,8 @@ export { renderComparison } from './text-comparison.ts';
 export { type FitText, renderFit } from './text-fit.ts';
 export { renderSummary } from './text-plan.ts';
 export { renderBuy, renderEstimate, renderMeasure } from './text-shop.ts';
+export { renderHollow, renderWhatIf } from './text-offers.ts';
+export { renderForecast, renderReview, renderTrial, type TrialText } from './text-record.ts';
 export { renderSplit, type SplitText } from './text-split.ts';
 export { type TextColumn, type TextOptions, textTable, textWidth, wrapText } from './text-table.ts';
 export { type ProposalText, renderProposal, renderWeigh } from './text-weigh.ts';

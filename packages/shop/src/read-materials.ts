@@ -45,6 +45,7 @@ function readMaterial(id: string, entry: Entry): Material {
     joins: textsOf(entry, 'joins'),
     solvent: textOf(entry, 'solvent'),
     coatMm: lengthOf(entry, 'coat'),
+    opaqueMm: lengthOf(entry, 'opaque'),
   };
   return { ...materialOf(id, kindOf(entry)), kind: kindName(entry), ...given(stated) };
 }

@@ -3,21 +3,28 @@ import { allParts } from '@stonehand/engine';
 import type { LedgerEntry, Workspace } from '@stonehand/model';
 import { parseMoment, toInstant } from '@stonehand/schedule';
 import { appendLedger } from '@stonehand/shop';
+import { pickById } from '../pick-by-id.ts';
 import type { Verb } from '../program.ts';
+import { trialRecorded } from '../trial-recorded.ts';
 import { workspaceOnDisk } from '../workspace-of.ts';
 
 type RecordOptions = Readonly<{
   layer?: number;
   saved?: readonly string[];
   grams?: string;
+  review?: boolean;
+  printer?: string;
+  material?: string;
+  recipe?: string;
   minutes?: number;
   at?: string;
   note?: string;
 }>;
 
-const WHAT = ['started', 'done', 'failed', 'weighed', 'have'] as const;
+const WHAT = ['started', 'done', 'failed', 'weighed', 'have', 'forecast'] as const;
 
 export const record: Verb<RecordOptions> = async ([what, ...copies], options, context) => {
+  if (options.review === true) return (await import('../record-review.ts')).recordReview(options, context);
   if (!WHAT.some((known) => known === what)) {
     throw new StonehandError(
       'USAGE',
@@ -28,13 +35,17 @@ export const record: Verb<RecordOptions> = async ([what, ...copies], options, co
   if (copies.length === 0)
     throw new StonehandError('USAGE', `record ${what}: of what?`, "Name the copies, such as 'heron/head/skull#1'.");
   const workspace = await workspaceOnDisk(undefined);
-  for (const copy of [...copies, ...(options.saved ?? [])]) checkCopy(copy, workspace);
+  const trial = await trialRecorded(copies, options, workspace);
+  if (trial === undefined) for (const copy of [...copies, ...(options.saved ?? [])]) checkCopy(copy, workspace);
+  const printer = options.printer === undefined ? undefined : pickById(workspace.printers, options.printer, 'printer');
   const now = toInstant(Math.floor(Date.now() / 1000), workspace.timeZone);
   const entry: LedgerEntry = {
     version: 1,
     at: options.at === undefined ? now : parseMoment(options.at, { timeZone: workspace.timeZone, reference: now }),
     what: what as (typeof WHAT)[number],
     copyIds: copies,
+    ...(printer === undefined ? {} : { printerId: printer.id }),
+    ...(trial === undefined ? {} : { expected: trial }),
     ...(options.saved === undefined ? {} : { savedIds: options.saved }),
     ...(options.layer === undefined ? {} : { layer: options.layer }),
     ...(options.grams === undefined ? {} : { massG: parseMassG(options.grams) }),
@@ -43,7 +54,7 @@ export const record: Verb<RecordOptions> = async ([what, ...copies], options, co
   };
   await appendLedger(workspace.root, entry);
   context.print(options.json === true ? JSON.stringify(entry) : `recorded: ${what} ${copies.join(', ')}`);
-  return 0;
+  return what === 'forecast' ? (await import('../record-review.ts')).forecastChecked(entry, workspace, context) : 0;
 };
 
 function checkCopy(copy: string, workspace: Workspace): void {
