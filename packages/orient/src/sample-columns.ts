@@ -62,6 +62,8 @@ type Hits = {
   readonly columns: number;
   readonly cellMm: number;
   readonly topMm: Float64Array;
+  /** the first cell from here on that matters: all of them at first, then those under a face in need */
+  readonly nextCell: Int32Array;
   cell: Int32Array;
   z: Float64Array;
   kind: Uint8Array;
@@ -75,6 +77,8 @@ function castRays(mesh: Mesh, faces: SupportFaces, cellMm: number): Hits {
     columns,
     cellMm,
     topMm: new Float64Array(columns * rows).fill(Infinity),
+    // Two more: a span may end on the last cell, and looks one on from there.
+    nextCell: Int32Array.from({ length: columns * rows + 2 }, (_, cell) => cell),
     cell: new Int32Array(1 << 14),
     z: new Float64Array(1 << 14),
     kind: new Uint8Array(1 << 14),
@@ -87,13 +91,20 @@ function castRays(mesh: Mesh, faces: SupportFaces, cellMm: number): Hits {
     const cell = hits.cell[k];
     if (hits.z[k] > hits.topMm[cell]) hits.topMm[cell] = hits.z[k];
   }
+  for (let cell = columns * rows - 1; cell >= 0; cell--) {
+    if (hits.topMm[cell] === 0) hits.nextCell[cell] = hits.nextCell[cell + 1];
+  }
   for (let t = 0; t < needs.length; t++) if (needs[t] === 0) raster(mesh.triangles, xyz, t, ENTER, hits);
   return hits;
 }
 
-/** Adds a hit for each cell whose middle lies in the shadow of triangle t. A face that looks up is left, whatever `kind`. */
+/**
+ * Adds a hit for each cell whose middle lies in the shadow of triangle t. A face that looks up is left, whatever `kind`.
+ * Row by row: where an edge crosses the row is computed from its lower vertex to its higher one whichever triangle asks, and
+ * a span goes from one crossing up to, not including, the other, so neighbours share out the cells between them.
+ */
 function raster(triangles: Uint32Array, p: Float64Array, t: number, kind: number, hits: Hits): void {
-  const { cellMm, columns, topMm } = hits;
+  const { cellMm, columns, topMm, nextCell } = hits;
   const va = triangles[3 * t];
   const vb = triangles[3 * t + 1];
   const vc = triangles[3 * t + 2];
@@ -103,38 +114,50 @@ function raster(triangles: Uint32Array, p: Float64Array, t: number, kind: number
   const by = p[3 * vb + 1];
   const cx = p[3 * vc];
   const cy = p[3 * vc + 1];
-  const firstRow = Math.ceil(Math.min(ay, by, cy) / cellMm - 0.5);
-  const lastRow = Math.floor(Math.max(ay, by, cy) / cellMm - 0.5);
-  const first = Math.ceil(Math.min(ax, bx, cx) / cellMm - 0.5);
-  const last = Math.floor(Math.max(ax, bx, cx) / cellMm - 0.5);
-  if (firstRow > lastRow || first > last) return;
+  const lowY = ay < by ? (ay < cy ? ay : cy) : by < cy ? by : cy;
+  const highY = ay > by ? (ay > cy ? ay : cy) : by > cy ? by : cy;
+  const firstRow = Math.ceil(lowY / cellMm - 0.5);
+  const lastRow = Math.floor(highY / cellMm - 0.5);
+  if (firstRow > lastRow) return;
+  const lowX = ax < bx ? (ax < cx ? ax : cx) : bx < cx ? bx : cx;
+  const highX = ax > bx ? (ax > cx ? ax : cx) : bx > cx ? bx : cx;
+  if (Math.ceil(lowX / cellMm - 0.5) > Math.floor(highX / cellMm - 0.5)) return;
   const area = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax);
   if (area === 0) return;
   const up = area > 0;
   const az = p[3 * va + 2];
   const bz = p[3 * vb + 2];
   const cz = p[3 * vc + 2];
-  const low = Math.min(az, bz, cz);
-  const high = Math.max(az, bz, cz);
+  const low = az < bz ? (az < cz ? az : cz) : bz < cz ? bz : cz;
+  const high = az > bz ? (az > cz ? az : cz) : bz > cz ? bz : cz;
   const slopeX = ((bz - az) * (cy - ay) - (cz - az) * (by - ay)) / area;
   const slopeY = ((cz - az) * (bx - ax) - (bz - az) * (cx - ax)) / area;
   for (let row = firstRow; row <= lastRow; row++) {
     const y = (row + 0.5) * cellMm;
-    let inside = false;
-    for (let column = first; column <= last; column++) {
-      const cell = row * columns + column;
-      const x = (column + 0.5) * cellMm;
-      if (
-        !within(va, vb, ax, ay, bx, by, x, y, up) ||
-        !within(vb, vc, bx, by, cx, cy, x, y, up) ||
-        !within(vc, va, cx, cy, ax, ay, x, y, up)
-      ) {
-        // The shadow is convex: once left, the rest of the row is outside.
-        if (inside) break;
-        continue;
-      }
-      inside = true;
-      const z = Math.max(low, Math.min(high, az + slopeX * (x - ax) + slopeY * (y - ay)));
+    let left = Infinity;
+    let right = -Infinity;
+    if (ay <= y !== by <= y) {
+      const x = va < vb ? crossing(ax, ay, bx, by, y) : crossing(bx, by, ax, ay, y);
+      if (x < left) left = x;
+      if (x > right) right = x;
+    }
+    if (by <= y !== cy <= y) {
+      const x = vb < vc ? crossing(bx, by, cx, cy, y) : crossing(cx, cy, bx, by, y);
+      if (x < left) left = x;
+      if (x > right) right = x;
+    }
+    if (cy <= y !== ay <= y) {
+      const x = vc < va ? crossing(cx, cy, ax, ay, y) : crossing(ax, ay, cx, cy, y);
+      if (x < left) left = x;
+      if (x > right) right = x;
+    }
+    const from = Math.ceil(left / cellMm - 0.5);
+    const to = Math.ceil(right / cellMm - 0.5);
+    const end = row * columns + to;
+    for (let cell = nextCell[row * columns + from]; cell < end; cell = nextCell[cell + 1]) {
+      const x = (cell - row * columns + 0.5) * cellMm;
+      const flat = az + slopeX * (x - ax) + slopeY * (y - ay);
+      const z = flat < low ? low : flat > high ? high : flat;
       if (z > topMm[cell]) continue;
       if (hits.count === hits.cell.length) grow(hits);
       hits.cell[hits.count] = cell;
@@ -144,21 +167,8 @@ function raster(triangles: Uint32Array, p: Float64Array, t: number, kind: number
   }
 }
 
-/** Side of an edge, computed from its lower vertex to its higher one whichever triangle asks; on it counts as left. */
-function within(
-  i: number,
-  j: number,
-  ax: number,
-  ay: number,
-  bx: number,
-  by: number,
-  x: number,
-  y: number,
-  up: boolean,
-): boolean {
-  const left =
-    i < j ? (bx - ax) * (y - ay) - (by - ay) * (x - ax) >= 0 : (ax - bx) * (y - by) - (ay - by) * (x - bx) >= 0;
-  return left === (i < j === up);
+function crossing(ax: number, ay: number, bx: number, by: number, y: number): number {
+  return ax + ((y - ay) / (by - ay)) * (bx - ax);
 }
 
 function sortByCell(hits: Hits): { start: Uint32Array; z: Float64Array; kind: Uint8Array } {

@@ -65,20 +65,33 @@ function turnedToGrid(
   const [m3, m4, m5] = [s * r[0] + c * r[3], s * r[1] + c * r[4], s * r[2] + c * r[5]];
   const [m6, m7, m8] = [r[6], r[7], r[8]];
   const xyz = new Float64Array(p.length);
-  const low = [Infinity, Infinity, Infinity];
-  const high = [-Infinity, -Infinity, -Infinity];
+  let lowX = Infinity;
+  let lowY = Infinity;
+  let lowZ = Infinity;
+  let highX = -Infinity;
+  let highY = -Infinity;
+  let highZ = -Infinity;
   for (let i = 0; i < p.length; i += 3) {
-    const x = p[i];
-    const y = p[i + 1];
-    const z = p[i + 2];
-    xyz[i] = m0 * x + m1 * y + m2 * z;
-    xyz[i + 1] = m3 * x + m4 * y + m5 * z;
-    xyz[i + 2] = m6 * x + m7 * y + m8 * z;
-    for (let k = 0; k < 3; k++) {
-      if (xyz[i + k] < low[k]) low[k] = xyz[i + k];
-      if (xyz[i + k] > high[k]) high[k] = xyz[i + k];
-    }
+    const px = p[i];
+    const py = p[i + 1];
+    const pz = p[i + 2];
+    const x = m0 * px + m1 * py + m2 * pz;
+    const y = m3 * px + m4 * py + m5 * pz;
+    const z = m6 * px + m7 * py + m8 * pz;
+    xyz[i] = x;
+    xyz[i + 1] = y;
+    xyz[i + 2] = z;
+    if (x < lowX) lowX = x;
+    if (x > highX) highX = x;
+    if (y < lowY) lowY = y;
+    if (y > highY) highY = y;
+    if (z < lowZ) lowZ = z;
+    if (z > highZ) highZ = z;
   }
-  for (let i = 0; i < xyz.length; i += 3) for (let k = 0; k < 3; k++) xyz[i + k] -= low[k];
-  return { xyz, widthMm: high[0] - low[0], depthMm: high[1] - low[1], heightMm: high[2] - low[2] };
+  for (let i = 0; i < xyz.length; i += 3) {
+    xyz[i] -= lowX;
+    xyz[i + 1] -= lowY;
+    xyz[i + 2] -= lowZ;
+  }
+  return { xyz, widthMm: highX - lowX, depthMm: highY - lowY, heightMm: highZ - lowZ };
 }
