@@ -20,6 +20,8 @@ export type Pose = Readonly<{
   overhangMm2: number;
   /** how far it may lean before it tips over, from the contact hull and the centre of mass */
   tipDeg: number;
+  /** area of the faces that lie on the plate */
+  plateMm2?: number;
   reason: string;
 }>;
 

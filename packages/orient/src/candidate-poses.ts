@@ -1,27 +1,33 @@
 import { seededRandom } from '@stonehand/base';
 import type { Mesh, Pose, Recipe } from '@stonehand/model';
-import { POSE_WEIGHTS, poseCost } from './pose-cost.ts';
+import { POSE_WEIGHTS, type PoseWeights, poseCost } from './pose-cost.ts';
 import { isAsModelled, poseOfSubject } from './pose-of.ts';
+import { roughlyBest } from './pose-search.ts';
 import { rotationFor } from './rotation.ts';
-import { roughlyBest, squaredUp } from './rough-search.ts';
-import { type Subject, subjectOf } from './subject.ts';
+import { squaredUp } from './squared-up.ts';
+import { subjectOf } from './subject.ts';
 
 export type PoseRule = 'auto' | 'asModelled' | 'bestOf';
 export type PoseSearchOptions = Readonly<{
   /** auto: as modelled stays first unless another is clearly better; bestOf: by cost alone; asModelled: that one only */
   rule?: PoseRule;
+  /** what counts; SUPPORT_ONLY for support alone */
+  weights?: PoseWeights;
   /** directions tried on the sphere, beside the resting faces and the axes */
   rounds?: number;
   seed?: number;
   mostPoses?: number;
 }>;
 
+/** Cells across the shadow: to choose by, within about 1 %, and for the figures of the poses that are listed. */
 const FINALIST_CELLS = 128;
 const LISTED_CELLS = 512;
+/** How many directions are measured exactly: fewer of a large mesh. */
+const finalistsFor = (triangles: number): number => (triangles < 20_000 ? 12 : triangles < 200_000 ? 8 : 5);
 
 /**
  * Ways up worth considering, best first: every large resting face of the convex hull, the six axes, and directions all
- * over the sphere, refined around the best. All are ranked roughly by their faces' directions, the best measured exactly
+ * over the sphere, refined around the best. All are ranked by samples of the surface (pose-search.ts), the best measured exactly
  * (supportNeed), equal ones merged, and of the rest those kept that no other beats in support, height, marks and
  * steadiness at once. As modelled is always among them. Each is turned about z so that its box is small.
  * @returns at most mostPoses (8)
@@ -29,31 +35,38 @@ const LISTED_CELLS = 512;
 export function candidatePoses(
   mesh: Mesh,
   recipe: Recipe,
-  { rule = 'auto', rounds = 600, seed = 1, mostPoses = 8 }: PoseSearchOptions = {},
+  { rule = 'auto', weights = POSE_WEIGHTS, rounds = 600, seed = 1, mostPoses = 8 }: PoseSearchOptions = {},
 ): Pose[] {
   const subject = subjectOf(mesh);
+  const upright = rotationFor([0, 0, -1]);
   const measured = (rotation: readonly number[], mostCells: number): Pose =>
     poseOfSubject(subject, rotation, recipe, { mostCells });
-  const upright = rotationFor([0, 0, -1]);
   if (rule === 'asModelled') return [measured(upright, LISTED_CELLS)];
+  const cost = (pose: Pose): number => poseCost(pose, subject.volumeMm3, recipe, weights);
   const poses = [measured(upright, FINALIST_CELLS)];
-  for (const down of roughlyBest(subject, recipe, rounds, seededRandom(seed))) {
+  const downs = roughlyBest(subject, recipe, {
+    weights,
+    rounds,
+    random: seededRandom(seed),
+    extra: () => 0,
+    finalists: finalistsFor(mesh.triangles.length / 3),
+  });
+  for (const down of downs) {
     const rotation = squaredUp(subject, rotationFor(down), recipe);
     if (isAsModelled(rotation)) continue;
     const pose = measured(rotation, FINALIST_CELLS);
     if (!poses.some((p) => alike(p, pose))) poses.push(pose);
   }
-  const listed = shortList(byCost(poses, subject, recipe), mostPoses).map((p) => measured(p.rotation, LISTED_CELLS));
-  const ranked = byCost(listed, subject, recipe);
+  const listed = shortList(byCost(poses, cost), mostPoses).map((p) => measured(p.rotation, LISTED_CELLS));
+  const ranked = byCost(listed, cost);
   const modelled = ranked.find((p) => isAsModelled(p.rotation))!;
-  const cost = (p: Pose): number => poseCost(p, subject.volumeMm3, recipe);
-  const stays = rule === 'auto' && cost(modelled) <= (1 + POSE_WEIGHTS.asModelledShare) * cost(ranked[0]);
+  const stays = rule === 'auto' && cost(modelled) <= (1 + weights.asModelledShare) * cost(ranked[0]);
   return stays ? [modelled, ...ranked.filter((p) => p !== modelled)] : ranked;
 }
 
-function byCost(poses: readonly Pose[], subject: Subject, recipe: Recipe): Pose[] {
-  const cost = new Map(poses.map((p) => [p, poseCost(p, subject.volumeMm3, recipe)]));
-  return [...poses].sort((a, b) => cost.get(a)! - cost.get(b)! || (a.id < b.id ? -1 : 1));
+function byCost(poses: readonly Pose[], cost: (pose: Pose) => number): Pose[] {
+  const costs = new Map(poses.map((p) => [p, cost(p)]));
+  return [...poses].sort((a, b) => costs.get(a)! - costs.get(b)! || (a.id < b.id ? -1 : 1));
 }
 
 /** Without poses that a cheaper one nearly matches in every respect; as modelled and the least in length stay. */

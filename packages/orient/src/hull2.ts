@@ -8,8 +8,7 @@ import { orient2d } from 'robust-predicates';
  * Source: monotone chain, Andrew 1979 (from memory)
  */
 export function hull2(xy: ArrayLike<number>): Float64Array {
-  const order = new Uint32Array(xy.length >> 1);
-  for (let i = 0; i < order.length; i++) order[i] = i;
+  const order = xy.length < 2 * MANY ? everyPoint(xy) : outerPoints(xy);
   order.sort((a, b) => xy[2 * a] - xy[2 * b] || xy[2 * a + 1] - xy[2 * b + 1] || a - b);
   const chain = new Uint32Array(2 * order.length + 1);
   let size = halfChain(xy, order, 1, chain, 0);
@@ -20,6 +19,53 @@ export function hull2(xy: ArrayLike<number>): Float64Array {
     hull[2 * i + 1] = xy[2 * chain[i] + 1];
   }
   return hull;
+}
+
+/** Above this looking for points that cannot be corners pays. */
+const MANY = 100;
+
+function everyPoint(xy: ArrayLike<number>): Uint32Array {
+  const order = new Uint32Array(xy.length >> 1);
+  for (let i = 0; i < order.length; i++) order[i] = i;
+  return order;
+}
+
+/**
+ * Without the points that lie well inside the octagon of the farthest ones in eight directions (Akl, Toussaint 1978, from
+ * memory); what rounding leaves in doubt stays.
+ */
+function outerPoints(xy: ArrayLike<number>): Uint32Array {
+  const far = new Float64Array(8).fill(-Infinity);
+  const corner = new Uint32Array(8);
+  for (let i = 0; i < xy.length; i += 2) {
+    const x = xy[i];
+    const y = xy[i + 1];
+    if (x > far[0]) [far[0], corner[0]] = [x, i];
+    if (x + y > far[1]) [far[1], corner[1]] = [x + y, i];
+    if (y > far[2]) [far[2], corner[2]] = [y, i];
+    if (y - x > far[3]) [far[3], corner[3]] = [y - x, i];
+    if (-x > far[4]) [far[4], corner[4]] = [-x, i];
+    if (-x - y > far[5]) [far[5], corner[5]] = [-x - y, i];
+    if (-y > far[6]) [far[6], corner[6]] = [-y, i];
+    if (x - y > far[7]) [far[7], corner[7]] = [x - y, i];
+  }
+  const size = Math.max(far[0] + far[4], far[2] + far[6]);
+  const margin = 1e-12 * (size + Math.abs(far[0]) + Math.abs(far[2])) * size;
+  const edges: number[] = [];
+  for (let k = 0; k < 8; k++) {
+    const [a, b] = [corner[k], corner[(k + 1) % 8]];
+    if (a !== b) edges.push(xy[a], xy[a + 1], xy[b] - xy[a], xy[b + 1] - xy[a + 1]);
+  }
+  const kept = new Uint32Array(xy.length >> 1);
+  let count = 0;
+  for (let i = 0; i < xy.length; i += 2) {
+    let inside = true;
+    for (let e = 0; inside && e < edges.length; e += 4) {
+      inside = edges[e + 2] * (xy[i + 1] - edges[e + 1]) - edges[e + 3] * (xy[i] - edges[e]) > margin;
+    }
+    if (!inside) kept[count++] = i >> 1;
+  }
+  return kept.slice(0, count);
 }
 
 /**

@@ -5,6 +5,7 @@ export { fitVerdict, type PosedHull } from './fit-verdict.ts';
 export { hull2 } from './hull2.ts';
 export { type LeaningOptions, leaningPose } from './leaning-pose.ts';
 export { overhangAreaMm2 } from './overhang-area.ts';
-export { POSE_WEIGHTS, poseCost } from './pose-cost.ts';
+export { POSE_WEIGHTS, type PoseWeights, poseCost, SUPPORT_ONLY } from './pose-cost.ts';
 export { type PoseOptions, poseMesh, poseOf, shadowHull } from './pose-of.ts';
+export { type DirectionFigures, rankDirections } from './rank-directions.ts';
 export { type SupportNeed, type SupportOptions, supportNeed } from './support-need.ts';

@@ -2,11 +2,11 @@ import { type Random, seededRandom } from '@stonehand/base';
 import type { Mesh, Pose, Printer, Recipe, Vec3 } from '@stonehand/model';
 import { fitHull } from './fit-hull.ts';
 import { hull2 } from './hull2.ts';
-import { normalBins } from './normal-bins.ts';
+import { POSE_WEIGHTS } from './pose-cost.ts';
 import { poseOfSubject } from './pose-of.ts';
 import { restFaces } from './rest-faces.ts';
 import { rotationFor, turnedAboutZ, unit } from './rotation.ts';
-import { fibonacci, roughCost } from './rough-search.ts';
+import { costBySamples, fibonacci } from './pose-search.ts';
 import { type Subject, subjectOf } from './subject.ts';
 
 export type LeaningOptions = Readonly<{ rounds?: number; seed?: number }>;
@@ -39,8 +39,8 @@ export function leaningPose(
   for (const start of tries.slice(0, STARTS)) tries.push(climb(start, attempt, random));
   for (const normal of uprightNormals(subject)) tries.push(...onCircle(normal, attempt));
   const fitting = tries.filter((t) => t.scale >= 1 && t.fits);
-  const bins = normalBins(mesh);
-  const cost = new Map(fitting.map((t) => [t, roughCost(subject, bins, recipe, t.down, 0)]));
+  const roughCost = costBySamples(subject, recipe, { weights: POSE_WEIGHTS, extra: () => 0 }, 4000);
+  const cost = new Map(fitting.map((t) => [t, roughCost(t.down)]));
   fitting.sort((a, b) => cost.get(a)! - cost.get(b)!);
   for (const { down } of fitting) {
     // The thinned cloud is inside the hull: only the whole hull decides.

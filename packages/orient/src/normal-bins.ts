@@ -1,4 +1,4 @@
-import type { Mesh, Vec3 } from '@stonehand/model';
+import type { Mesh } from '@stonehand/model';
 
 /**
  * The faces of a mesh gathered by where they look, on an octahedral map of the sphere: per bin the sum of area vectors,
@@ -61,21 +61,22 @@ function binOf(x: number, y: number, z: number): number {
   return j * GRID + i;
 }
 
-/** Columns down to the plate under faces beyond the limit, not less than is needed, and the shadow of those faces. */
+/** Columns down to the plate under faces beyond the limit, not less than is needed; the area of those faces. */
 export function roughNeed(
   { count, sums }: NormalBins,
-  down: Vec3,
+  dx: number,
+  dy: number,
+  dz: number,
   lowestMm: number,
   limit: number,
-): { volumeMm3: number; shadowMm2: number } {
-  const [dx, dy, dz] = down;
+): { volumeMm3: number; areaMm2: number } {
   let volumeMm3 = 0;
-  let shadowMm2 = 0;
+  let areaMm2 = 0;
   for (let k = 0; k < STRIDE * count; k += STRIDE) {
     const facing = sums[k] * dx + sums[k + 1] * dy + sums[k + 2] * dz;
     if (facing <= limit * sums[k + 3]) continue;
-    shadowMm2 += facing;
+    areaMm2 += sums[k + 3];
     volumeMm3 += facing * (-(sums[k + 4] * dx + sums[k + 5] * dy + sums[k + 6] * dz) - lowestMm);
   }
-  return { volumeMm3, shadowMm2 };
+  return { volumeMm3, areaMm2 };
 }

@@ -2,11 +2,10 @@ import { affineOf, applyAffine, hashValue } from '@stonehand/base';
 import { transformMesh } from '@stonehand/mesh';
 import type { Mesh, Pose, Recipe, Vec3 } from '@stonehand/model';
 import { hull2 } from './hull2.ts';
-import { overhangAreaMm2 } from './overhang-area.ts';
 import { poseReason } from './pose-reason.ts';
 import { standingOf } from './standing.ts';
 import { type Subject, subjectOf } from './subject.ts';
-import { supportNeed } from './support-need.ts';
+import { facesInNeed, needOfFaces } from './support-need.ts';
 
 const AS_MODELLED = [1, 0, 0, 0, 1, 0, 0, 0, 1];
 
@@ -25,7 +24,9 @@ export function poseOfSubject(
 ): Pose {
   const { mesh } = subject;
   const standing = standingOf(subject.points, subject.centre, rotation, recipe.firstLayerMm / 2);
-  const need = supportNeed(mesh, rotation, recipe, { mostCells, twins: subject.twins });
+  const options = { mostCells, twins: subject.twins };
+  const faces = facesInNeed(mesh, rotation, recipe, options);
+  const need = needOfFaces(mesh, faces, recipe, options);
   const turnedOrigin = applyAffine(affineOf(rotation, [0, 0, 0]), mesh.originMm);
   const figures = {
     id: isAsModelled(rotation)
@@ -38,10 +39,11 @@ export function poseOfSubject(
     supportMm3: need.volumeMm3,
     scarMm2: need.scarMm2,
     contactMm2: need.contactMm2,
-    overhangMm2: overhangAreaMm2(mesh, rotation, recipe.overhangFromVerticalDeg),
+    overhangMm2: faces.overhangMm2,
     tipDeg: standing.tipDeg,
+    plateMm2: faces.plateMm2,
   };
-  return { ...figures, reason: poseReason(subject, figures, standing, recipe) };
+  return { ...figures, reason: poseReason(subject, figures, standing) };
 }
 
 /** The mesh moved into its pose: on the plate, box minimum at 0, 0, 0. */

@@ -78,21 +78,23 @@ function castRays(mesh: Mesh, faces: SupportFaces, cellMm: number): Hits {
     cellMm,
     topMm: new Float64Array(columns * rows).fill(Infinity),
     // Two more: a span may end on the last cell, and looks one on from there.
-    nextCell: Int32Array.from({ length: columns * rows + 2 }, (_, cell) => cell),
+    nextCell: new Int32Array(columns * rows + 2),
     cell: new Int32Array(1 << 14),
     z: new Float64Array(1 << 14),
     kind: new Uint8Array(1 << 14),
     count: 0,
   };
   const { needs, xyz } = faces;
+  const { nextCell, topMm } = hits;
+  for (let cell = 0; cell < nextCell.length; cell++) nextCell[cell] = cell;
   for (let t = 0; t < needs.length; t++) if (needs[t] !== 0) raster(mesh.triangles, xyz, t, NEED, hits);
-  hits.topMm.fill(0);
+  topMm.fill(0);
   for (let k = 0; k < hits.count; k++) {
     const cell = hits.cell[k];
-    if (hits.z[k] > hits.topMm[cell]) hits.topMm[cell] = hits.z[k];
+    if (hits.z[k] > topMm[cell]) topMm[cell] = hits.z[k];
   }
   for (let cell = columns * rows - 1; cell >= 0; cell--) {
-    if (hits.topMm[cell] === 0) hits.nextCell[cell] = hits.nextCell[cell + 1];
+    if (topMm[cell] === 0) nextCell[cell] = nextCell[cell + 1];
   }
   for (let t = 0; t < needs.length; t++) if (needs[t] === 0) raster(mesh.triangles, xyz, t, ENTER, hits);
   return hits;

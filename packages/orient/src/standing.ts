@@ -1,5 +1,6 @@
 import type { Vec3 } from '@stonehand/model';
 import { hull2 } from './hull2.ts';
+import { lowestAlong, type PointBlocks, pointsBelow } from './point-blocks.ts';
 import { rotationFor } from './rotation.ts';
 
 /** How a posed part stands: box, contact with the plate, and how far it may lean. */
@@ -20,31 +21,40 @@ export type Standing = Readonly<{
  * Source: tilt angle from the support polygon, as in Prévost et al. 2013, ACM TOG 32(4) 81 (abstract)
  */
 export function standingOf(points: Float64Array, centre: Vec3, r: readonly number[], touchMm: number): Standing {
-  const turned = new Float64Array(points.length);
+  const shadow = new Float64Array((2 * points.length) / 3);
   const low = [Infinity, Infinity, Infinity];
-  const high = [-Infinity, -Infinity, -Infinity];
-  for (let i = 0; i < points.length; i += 3) {
-    for (let k = 0; k < 3; k++) {
-      const v = r[3 * k] * points[i] + r[3 * k + 1] * points[i + 1] + r[3 * k + 2] * points[i + 2];
-      turned[i + k] = v;
-      if (v < low[k]) low[k] = v;
-      if (v > high[k]) high[k] = v;
-    }
+  let high = -Infinity;
+  const heights = new Float64Array(points.length / 3);
+  for (let i = 0, k = 0, n = 0; i < points.length; i += 3, k += 2, n++) {
+    const px = points[i];
+    const py = points[i + 1];
+    const pz = points[i + 2];
+    shadow[k] = r[0] * px + r[1] * py + r[2] * pz;
+    shadow[k + 1] = r[3] * px + r[4] * py + r[5] * pz;
+    const z = r[6] * px + r[7] * py + r[8] * pz;
+    heights[n] = z;
+    if (z < low[2]) low[2] = z;
+    if (z > high) high = z;
   }
-  const shadow: number[] = [];
+  const outline = hull2(shadow);
+  let right = -Infinity;
+  let back = -Infinity;
+  for (let k = 0; k < outline.length; k += 2) {
+    if (outline[k] < low[0]) low[0] = outline[k];
+    if (outline[k] > right) right = outline[k];
+    if (outline[k + 1] < low[1]) low[1] = outline[k + 1];
+    if (outline[k + 1] > back) back = outline[k + 1];
+  }
   const contact: number[] = [];
-  for (let i = 0; i < turned.length; i += 3) {
-    const x = turned[i] - low[0];
-    const y = turned[i + 1] - low[1];
-    shadow.push(x, y);
-    if (turned[i + 2] - low[2] <= touchMm) contact.push(x, y);
+  for (let n = 0; n < heights.length; n++) {
+    if (heights[n] - low[2] <= touchMm) contact.push(shadow[2 * n] - low[0], shadow[2 * n + 1] - low[1]);
   }
   const foot = hull2(contact);
   const c = [0, 1, 2].map((k) => r[3 * k] * centre[0] + r[3 * k + 1] * centre[1] + r[3 * k + 2] * centre[2] - low[k]);
   return {
     minMm: [low[0], low[1], low[2]],
-    sizeMm: [high[0] - low[0], high[1] - low[1], high[2] - low[2]],
-    shadow: hull2(shadow),
+    sizeMm: [right - low[0], back - low[1], high - low[2]],
+    shadow: outline.map((v, i) => v - low[i % 2]),
     contact: foot,
     tipDeg: (Math.atan2(Math.max(0, depthInside(foot, c[0], c[1])), c[2]) * 180) / Math.PI,
   };
@@ -52,25 +62,22 @@ export function standingOf(points: Float64Array, centre: Vec3, r: readonly numbe
 
 /** Only height and lean of a direction, for scoring many of them. */
 export function leanOf(
-  points: Float64Array,
+  blocks: PointBlocks,
   centre: Vec3,
   down: Vec3,
   touchMm: number,
 ): { lowestMm: number; heightMm: number; tipDeg: number } {
   const [x, y, z] = down;
-  let low = Infinity;
-  let high = -Infinity;
-  for (let i = 0; i < points.length; i += 3) {
-    const h = -(points[i] * x + points[i + 1] * y + points[i + 2] * z);
-    if (h < low) low = h;
-    if (h > high) high = h;
-  }
+  const low = lowestAlong(blocks, -x, -y, -z);
+  const high = -lowestAlong(blocks, x, y, z);
+  const touching: number[] = [];
+  pointsBelow(blocks, -x, -y, -z, low + touchMm, touching);
   const r = rotationFor(down);
-  const contact: number[] = [];
-  for (let i = 0; i < points.length; i += 3) {
-    const [px, py, pz] = [points[i], points[i + 1], points[i + 2]];
-    if (-(px * x + py * y + pz * z) - low > touchMm) continue;
-    contact.push(r[0] * px + r[1] * py + r[2] * pz, r[3] * px + r[4] * py + r[5] * pz);
+  const contact = new Float64Array((2 * touching.length) / 3);
+  for (let i = 0, k = 0; i < touching.length; i += 3) {
+    const [px, py, pz] = [touching[i], touching[i + 1], touching[i + 2]];
+    contact[k++] = r[0] * px + r[1] * py + r[2] * pz;
+    contact[k++] = r[3] * px + r[4] * py + r[5] * pz;
   }
   const [cx, cy, cz] = centre;
   const at = depthInside(hull2(contact), r[0] * cx + r[1] * cy + r[2] * cz, r[3] * cx + r[4] * cy + r[5] * cz);

@@ -2,6 +2,7 @@ import { StonehandError } from '@stonehand/base';
 import { halfEdgeTwins, massProperties } from '@stonehand/mesh';
 import type { Mesh, Vec3 } from '@stonehand/model';
 import { type ConvexHull, convexHull } from './convex-hull.ts';
+import { type PointBlocks, pointBlocks } from './point-blocks.ts';
 
 /** A mesh with what every pose of it needs, computed once. Points are in the numbers of the mesh, without its origin. */
 export type Subject = Readonly<{
@@ -9,6 +10,7 @@ export type Subject = Readonly<{
   hull: ConvexHull;
   /** the hull's corners, x, y, z */
   points: Float64Array;
+  blocks: PointBlocks;
   /** centre of mass of the solid; of the hull's box where the mesh encloses nothing */
   centre: Vec3;
   volumeMm3: number;
@@ -35,6 +37,7 @@ export function subjectOf(mesh: Mesh): Subject {
     mesh,
     hull,
     points,
+    blocks: pointBlocks(points),
     centre: [c[0] - o[0], c[1] - o[1], c[2] - o[2]],
     volumeMm3: Math.abs(mass.volumeMm3),
     twins: () => {

@@ -10,12 +10,18 @@ export type SupportFaces = Readonly<{
   /** 1 for a face that needs support, 2 for one that does and is level (a ceiling), 0 for others */
   needs: Uint8Array;
   ceilings: boolean;
+  /** area beyond the limit without what lies on the plate, as overhangAreaMm2 gives it */
+  overhangMm2: number;
+  /** area of the faces that lie on the plate */
+  plateMm2: number;
 }>;
 
 // The golden slope is the hardest to approximate by fractions, so a straight edge at it crosses grid cells most evenly.
 const GRID_RAD = Math.atan((Math.sqrt(5) - 1) / 2);
 /** Level enough for a bridge: within 1° (common practice, no source: a bead sags more than that). */
 const LEVEL = Math.cos(Math.PI / 180);
+/** Lying on the plate: within half a degree. */
+const FLAT = Math.cos((0.5 * Math.PI) / 180);
 
 export function supportFaces(
   mesh: Mesh,
@@ -26,10 +32,13 @@ export function supportFaces(
   const { triangles } = mesh;
   const xyz = turnedToGrid(mesh, rotation);
   const limit = Math.sin((fromVerticalDeg * Math.PI) / 180) + LIMIT_SLACK;
-  const plate = Math.max(leastGapMm, PLATE_SHARE * xyz.heightMm);
+  const onPlateMm = PLATE_SHARE * xyz.heightMm;
+  const lowMm = Math.max(leastGapMm, onPlateMm);
   const needs = new Uint8Array(triangles.length / 3);
   const p = xyz.xyz;
   let ceilings = false;
+  let overhang = 0;
+  let plate = 0;
   for (let t = 0; t < needs.length; t++) {
     const a = 3 * triangles[3 * t];
     const b = 3 * triangles[3 * t + 1];
@@ -46,12 +55,18 @@ export function supportFaces(
     const ny = bz * cx - bx * cz;
     const size = Math.sqrt(nx * nx + ny * ny + nz * nz);
     if (-nz <= limit * size) continue;
-    if (p[a + 2] <= plate && p[b + 2] <= plate && p[c + 2] <= plate) continue;
+    const az = p[a + 2];
+    const high = az + (bz > cz ? (bz > 0 ? bz : 0) : cz > 0 ? cz : 0);
+    if (high > onPlateMm) overhang += size;
+    if (high <= lowMm) {
+      if (-nz >= FLAT * size) plate += size;
+      continue;
+    }
     const level = -nz >= LEVEL * size;
     needs[t] = level ? 2 : 1;
     if (level) ceilings = true;
   }
-  return { ...xyz, needs, ceilings };
+  return { ...xyz, needs, ceilings, overhangMm2: overhang / 2, plateMm2: plate / 2 };
 }
 
 function turnedToGrid(

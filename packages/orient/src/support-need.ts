@@ -39,12 +39,31 @@ export function supportNeed(
   mesh: Mesh,
   rotation: readonly number[],
   recipe: Recipe,
-  { leastGapMm = recipe.firstLayerMm / 2, mostCells = 1024, twins }: SupportOptions = {},
+  options: SupportOptions = {},
 ): SupportNeed {
+  return needOfFaces(mesh, facesInNeed(mesh, rotation, recipe, options), recipe, options);
+}
+
+/** The faces that supportNeed adds up, those of bridges taken off. */
+export function facesInNeed(
+  mesh: Mesh,
+  rotation: readonly number[],
+  recipe: Recipe,
+  { leastGapMm = recipe.firstLayerMm / 2, twins }: SupportOptions,
+): SupportFaces {
   const faces = supportFaces(mesh, rotation, recipe.overhangFromVerticalDeg, leastGapMm);
   if (twins !== undefined && recipe.bridgeMm > 0 && faces.ceilings) {
     bridgedFaces(mesh, faces, twins(), recipe.bridgeMm, recipe.layerMm);
   }
+  return faces;
+}
+
+export function needOfFaces(
+  mesh: Mesh,
+  faces: SupportFaces,
+  recipe: Recipe,
+  { leastGapMm = recipe.firstLayerMm / 2, mostCells = 1024 }: SupportOptions,
+): SupportNeed {
   const whole = columnsToPlate(mesh, faces);
   if (whole.areaMm2 === 0) return { volumeMm3: 0, contactMm2: 0, scarMm2: 0 };
   let cells = Math.min(FIRST_CELLS, mostCells);
