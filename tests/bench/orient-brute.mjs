@@ -46,7 +46,11 @@ const coarse = Number(values.cell);
 const rows = [];
 for (const [name, facts] of Object.entries(reference)) {
   const sound =
-    facts.watertight && facts.orientation_consistent && facts.volume > 0 && facts.nonmanifold_edges === 0 && !name.startsWith('mustfail');
+    facts.watertight &&
+    facts.orientation_consistent &&
+    facts.volume > 0 &&
+    facts.nonmanifold_edges === 0 &&
+    !name.startsWith('mustfail');
   if (!sound || (values.only !== '' && !values.only.split(',').some((part) => name.includes(part)))) continue;
   const mesh = scaled(await meshOf(name));
   const t0 = cpuMs();
@@ -65,7 +69,17 @@ for (const [name, facts] of Object.entries(reference)) {
   const ours = fine(chosen.rotation);
   const box = boxOf(mesh);
   const allowed = 1.05 * best + 0.001 * box;
-  const row = { name, triangles: mesh.triangles.length / 3, ours, stated: chosen.supportMm3, best, allowed, holds: ours <= allowed, oursMs: t1 - t0, bruteMs: t2 - t1 };
+  const row = {
+    name,
+    triangles: mesh.triangles.length / 3,
+    ours,
+    stated: chosen.supportMm3,
+    best,
+    allowed,
+    holds: ours <= allowed,
+    oursMs: t1 - t0,
+    bruteMs: t2 - t1,
+  };
   rows.push(row);
   if (!values.json) print(row);
 }
@@ -150,14 +164,18 @@ function supportVolume({ positions: p, triangles }, r, cell) {
         const wa = ((cx - bx) * (y - by) - (cy - by) * (x - bx)) / nz;
         if (wc < 0 || wa < 0 || wa + wc > 1) continue;
         const z = wa * az + wc * cz + (1 - wa - wc) * bz;
-        (hits[j * columns + i] ??= []).push(z, kind);
+        const cellHits = hits[j * columns + i];
+        if (cellHits === undefined) hits[j * columns + i] = [z, kind];
+        else cellHits.push(z, kind);
       }
     }
   }
   let mm = 0;
   for (const list of hits) {
     if (list === undefined) continue;
-    const order = Array.from({ length: list.length / 2 }, (_, k) => 2 * k).sort((a, b) => list[a] - list[b] || list[a + 1] - list[b + 1]);
+    const order = Array.from({ length: list.length / 2 }, (_, k) => 2 * k).sort(
+      (a, b) => list[a] - list[b] || list[a + 1] - list[b + 1],
+    );
     let inside = 0;
     let floor = 0;
     for (const k of order) {

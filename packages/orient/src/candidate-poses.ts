@@ -35,7 +35,7 @@ const finalistsFor = (triangles: number): number => (triangles < 20_000 ? 12 : t
 export function candidatePoses(
   mesh: Mesh,
   recipe: Recipe,
-  { rule = 'auto', weights = POSE_WEIGHTS, rounds = 600, seed = 1, mostPoses = 8 }: PoseSearchOptions = {},
+  { rule = 'auto', weights = POSE_WEIGHTS, rounds = 800, seed = 1, mostPoses = 8 }: PoseSearchOptions = {},
 ): Pose[] {
   const subject = subjectOf(mesh);
   const upright = rotationFor([0, 0, -1]);

@@ -1,13 +1,16 @@
 import { type Random, seededRandom } from '@stonehand/base';
 import type { Mesh, Pose, Printer, Recipe, Vec3 } from '@stonehand/model';
+import { farthestPoints } from './farthest-points.ts';
 import { fitHull } from './fit-hull.ts';
 import { hull2 } from './hull2.ts';
 import { POSE_WEIGHTS } from './pose-cost.ts';
 import { poseOfSubject } from './pose-of.ts';
+import { costBySamples } from './pose-search.ts';
 import { restFaces } from './rest-faces.ts';
 import { rotationFor, turnedAboutZ, unit } from './rotation.ts';
-import { costBySamples, fibonacci } from './pose-search.ts';
+import { fibonacci } from './sphere.ts';
 import { type Subject, subjectOf } from './subject.ts';
+import { surfaceSamples } from './surface-samples.ts';
 
 export type LeaningOptions = Readonly<{ rounds?: number; seed?: number }>;
 
@@ -31,7 +34,7 @@ export function leaningPose(
   { rounds = 300, seed = 1 }: LeaningOptions = {},
 ): Pose | undefined {
   const subject = subjectOf(mesh);
-  const cloud = thinned(subject);
+  const cloud = farthestPoints(subject.points, 500);
   const random = seededRandom(seed);
   const attempt = (down: Vec3): Try => tryAt(cloud, down, printer, recipe);
   const tries = Array.from({ length: rounds }, (_, i) => attempt(fibonacci(i, rounds)));
@@ -39,7 +42,12 @@ export function leaningPose(
   for (const start of tries.slice(0, STARTS)) tries.push(climb(start, attempt, random));
   for (const normal of uprightNormals(subject)) tries.push(...onCircle(normal, attempt));
   const fitting = tries.filter((t) => t.scale >= 1 && t.fits);
-  const roughCost = costBySamples(subject, recipe, { weights: POSE_WEIGHTS, extra: () => 0 }, 4000);
+  const roughCost = costBySamples(
+    subject,
+    recipe,
+    { weights: POSE_WEIGHTS, extra: () => 0 },
+    surfaceSamples(mesh, 4000),
+  );
   const cost = new Map(fitting.map((t) => [t, roughCost(t.down)]));
   fitting.sort((a, b) => cost.get(a)! - cost.get(b)!);
   for (const { down } of fitting) {
@@ -119,24 +127,4 @@ function tryAt(
   const fit = fitHull(hull2(xy), printer.usable, { brimMm: recipe.brimMm, keepOut: printer.keepOut });
   const scale = Math.min(fit.scaleThatFits, printer.heightMm / (high - low));
   return { down, scale, fits: fit.fits, turnRad: (fit.turnDeg * Math.PI) / 180 };
-}
-
-/** The hull's corners that are farthest in some of 500 directions: enough to rank, a fraction of the work. */
-function thinned({ points }: Subject): Float64Array {
-  const kept = new Set<number>();
-  for (let d = 0; d < 500; d++) {
-    const [x, y, z] = fibonacci(d, 500);
-    let best = 0;
-    let most = -Infinity;
-    for (let i = 0; i < points.length; i += 3) {
-      const reach = points[i] * x + points[i + 1] * y + points[i + 2] * z;
-      if (reach > most) {
-        most = reach;
-        best = i;
-      }
-    }
-    kept.add(best);
-  }
-  const order = [...kept].sort((a, b) => a - b);
-  return Float64Array.from(order.flatMap((i) => [points[i], points[i + 1], points[i + 2]]));
 }

@@ -1,14 +1,17 @@
 import type { Random } from '@stonehand/base';
 import type { Recipe, Vec3 } from '@stonehand/model';
+import { directionsOnCircles, type LimitCircles, limitCircles, snappedToCircles } from './limit-circles.ts';
+import { normalBins } from './normal-bins.ts';
 import { LIMIT_SLACK } from './overhang-area.ts';
 import { type PoseWeights, poseCost } from './pose-cost.ts';
 import { principalAxes } from './principal-axes.ts';
 import { restFaces } from './rest-faces.ts';
-import { AXIS_RAD, unit } from './rotation.ts';
+import { unit } from './rotation.ts';
 import { sampledNeed } from './sampled-need.ts';
+import { AXES, fibonacci, within } from './sphere.ts';
 import { leanOf } from './standing.ts';
 import type { Subject } from './subject.ts';
-import { surfaceSamples } from './surface-samples.ts';
+import { type SurfaceSamples, surfaceSamples, thinned } from './surface-samples.ts';
 
 export type SearchWays = Readonly<{
   weights: PoseWeights;
@@ -25,41 +28,88 @@ export type SearchWays = Readonly<{
 type Tried = { readonly down: Vec3; readonly cost: number };
 
 const FACES = 48;
-const STARTS = 8;
-const COARSE = 4000;
-const FINE = 16000;
+/** Samples of the surface for the first look at every direction, for the better ones, and for the best. */
+const COARSE = 600;
+const MIDDLE = 3000;
+const FINE = 9000;
+const BETTER = 48;
+const BEST = 14;
+const STARTS = 6;
+const NARROWER = [0.6, 0.3, 0];
 /** Finer steps of the climb change a measure by samples no more. */
 const LEAST_STEP = 0.005;
 /** Directions nearer than this to a better one are not measured. */
 const APART_RAD = Math.PI / 60;
 
 /**
- * Directions of "down" worth measuring, roughly best first: resting faces, axes, and directions all over the sphere with
- * the best of them refined by small steps, no two within 3°. Ranked by samples of the surface (sampled-need.ts), so parts
- * below are seen, bridges not. Everything but the axes turns with the part, so another way of modelling it gives the same ones.
+ * Directions of "down" worth measuring, roughly best first: resting faces, axes, directions that hold flat faces right at the
+ * limit, and directions all over the sphere with the best of them refined by small steps, no two within 3°. Ranked by samples
+ * of the surface (sampled-need.ts), so parts below are seen, bridges not. Everything but the axes turns with the part, so another
+ * way of modelling it gives the same ones.
  */
 export function roughlyBest(subject: Subject, recipe: Recipe, ways: SearchWays): Vec3[] {
   if (ways.only !== undefined) return [...ways.only];
-  const coarse = costBySamples(subject, recipe, ways, COARSE);
-  const [a, b, c] = principalAxes(surfaceSamples(subject.mesh, COARSE));
-  const tried: Tried[] = [];
-  for (const { down } of restFaces(subject).slice(0, FACES)) tried.push({ down, cost: coarse(down) });
-  for (const down of AXES) tried.push({ down, cost: coarse(down) });
-  for (let i = 0; i < ways.rounds; i++) {
-    const [x, y, z] = fibonacci(i, ways.rounds);
-    const down: Vec3 = [
-      x * a[0] + y * b[0] + z * c[0],
-      x * a[1] + y * b[1] + z * c[1],
-      x * a[2] + y * b[2] + z * c[2],
-    ];
-    tried.push({ down, cost: coarse(down) });
+  const limit = Math.sin((recipe.overhangFromVerticalDeg * Math.PI) / 180);
+  const circles = limitCircles(normalBins(subject.mesh), limit);
+  const samples = surfaceSamples(subject.mesh, FINE);
+  const directions = [
+    ...AXES,
+    ...restFaces(subject)
+      .slice(0, FACES)
+      .map(({ down }) => down),
+    ...directionsOnCircles(circles),
+    ...overTheSphere(principalAxes(thinned(samples, MIDDLE)), ways.rounds),
+  ];
+  const looks = [COARSE, MIDDLE, FINE].map((count) => costBySamples(subject, recipe, ways, thinned(samples, count)));
+  const again = (tried: readonly Tried[], cost: (down: Vec3) => number): Tried[] =>
+    tried.map(({ down }) => ({ down, cost: cost(down) }));
+  const [coarse, middle, fine] = looks;
+  const all = directions.map((down) => ({ down, cost: coarse(down) }));
+  const better = again(apart(all, BETTER, APART_RAD), middle);
+  const refined = apart(better, STARTS, Math.PI / 20).map((s) => climb(s, middle, circles, ways.random, 0.12));
+  const best = again(apart([...better, ...refined], BEST, APART_RAD), fine);
+  const climbed = apart(best, 3, Math.PI / 30).map((start) => climb(start, fine, circles, ways.random, 0.03));
+  const cheapest = apart([...best, ...climbed], ways.finalists, APART_RAD);
+  return [...cheapest, ...narrower(subject, better.concat(all), cheapest)].map(({ down }) => down);
+}
+
+/** For plates on which the cheapest way does not fit: the cheapest of those whose shadows are narrower, in three steps. */
+function narrower(subject: Subject, tried: readonly Tried[], cheapest: readonly Tried[]): Tried[] {
+  if (cheapest.length === 0) return [];
+  const radii = tried.map(({ down }) => shadowRadius(subject.outermost, down));
+  const least = Math.min(...radii);
+  const wide = shadowRadius(subject.outermost, cheapest[0].down);
+  const found: Tried[] = [];
+  for (const share of NARROWER) {
+    const allowed = least + share * (wide - least);
+    let best: Tried | undefined;
+    tried.forEach((one, i) => {
+      if (radii[i] <= 1.02 * allowed && (best === undefined || one.cost < best.cost)) best = one;
+    });
+    if (best !== undefined && ![...cheapest, ...found].some(({ down }) => within(down, best!.down, APART_RAD))) {
+      found.push(best);
+    }
   }
-  const fine = costBySamples(subject, recipe, ways, FINE);
-  const starts = apart(tried, STARTS, Math.PI / 20);
-  const refined = starts.map((start) => climb(start, coarse, ways.random));
-  const again = apart([...tried, ...refined], 3 * STARTS, APART_RAD).map(({ down }) => ({ down, cost: fine(down) }));
-  const climbed = apart(again, 4, Math.PI / 30).map((start) => climb(start, fine, ways.random, 0.03));
-  return apart([...again, ...climbed], ways.finalists, APART_RAD).map(({ down }) => down);
+  return found;
+}
+
+/** Half the longest diagonal of a shadow, about the middle of the part: no more than twice what a circle around it needs. */
+function shadowRadius(points: Float64Array, down: Vec3): number {
+  let most = 0;
+  for (let i = 0; i < points.length; i += 3) {
+    const [x, y, z] = [points[i], points[i + 1], points[i + 2]];
+    const along = x * down[0] + y * down[1] + z * down[2];
+    const square = x * x + y * y + z * z - along * along;
+    if (square > most) most = square;
+  }
+  return Math.sqrt(most);
+}
+
+function overTheSphere([a, b, c]: readonly [Vec3, Vec3, Vec3], count: number): Vec3[] {
+  return Array.from({ length: count }, (_, i): Vec3 => {
+    const [x, y, z] = fibonacci(i, count);
+    return [x * a[0] + y * b[0] + z * c[0], x * a[1] + y * b[1] + z * c[1], x * a[2] + y * b[2] + z * c[2]];
+  });
 }
 
 /** The best, without those that are near a better one. */
@@ -72,28 +122,30 @@ function apart(tried: readonly Tried[], most: number, rad: number): Tried[] {
   return chosen;
 }
 
-/** Ever smaller steps aside; what is better becomes the new best. */
-function climb(start: Tried, cost: (down: Vec3) => number, random: Random, from = 0.12): Tried {
+/** Ever smaller steps aside, also to where a flat face nearby is at the limit; what is better becomes the new best. */
+function climb(start: Tried, cost: (down: Vec3) => number, circles: LimitCircles, random: Random, from: number): Tried {
   let best = start;
   for (let step = from; step > LEAST_STEP; step *= 0.85) {
     const [x, y, z] = best.down;
-    const down = unit([x + step * random.normal(), y + step * random.normal(), z + step * random.normal()]);
-    const found = cost(down);
-    if (found < best.cost) best = { down, cost: found };
+    const aside = unit([x + step * random.normal(), y + step * random.normal(), z + step * random.normal()]);
+    for (const down of [aside, ...snappedToCircles(aside, circles, 2 * step)]) {
+      const found = cost(down);
+      if (found < best.cost) best = { down, cost: found };
+    }
   }
   return best;
 }
 
-/** poseCost of a direction, from so many samples. */
+/** poseCost of a direction, from samples of the surface. */
 export function costBySamples(
   subject: Subject,
   recipe: Recipe,
   ways: Pick<SearchWays, 'weights' | 'extra'>,
-  count: number,
+  samples: SurfaceSamples,
 ): (down: Vec3) => number {
   const limit = Math.sin((recipe.overhangFromVerticalDeg * Math.PI) / 180) + LIMIT_SLACK;
   const touchMm = recipe.firstLayerMm / 2;
-  const need = sampledNeed(surfaceSamples(subject.mesh, count), limit, touchMm);
+  const need = sampledNeed(samples, limit, touchMm);
   return (down) => {
     const extra = ways.extra(down);
     if (extra === Infinity) return Infinity;
@@ -109,25 +161,4 @@ export function costBySamples(
     };
     return extra + poseCost(figures, subject.volumeMm3, recipe, ways.weights);
   };
-}
-
-export const AXES: readonly Vec3[] = [
-  [0, 0, -1],
-  [0, 0, 1],
-  [-1, 0, 0],
-  [1, 0, 0],
-  [0, -1, 0],
-  [0, 1, 0],
-];
-
-export function within(a: Vec3, b: Vec3, rad: number = AXIS_RAD): boolean {
-  return a[0] * b[0] + a[1] * b[1] + a[2] * b[2] >= Math.cos(rad);
-}
-
-/** Point i of n spread evenly over the sphere along a spiral of golden angles (from memory). */
-export function fibonacci(i: number, n: number): Vec3 {
-  const z = 1 - (2 * (i + 0.5)) / n;
-  const r = Math.sqrt(1 - z * z);
-  const rad = i * Math.PI * (3 - Math.sqrt(5));
-  return [r * Math.cos(rad), r * Math.sin(rad), z];
 }

@@ -116,13 +116,13 @@ function raster(triangles: Uint32Array, p: Float64Array, t: number, kind: number
   const by = p[3 * vb + 1];
   const cx = p[3 * vc];
   const cy = p[3 * vc + 1];
-  const lowY = ay < by ? (ay < cy ? ay : cy) : by < cy ? by : cy;
-  const highY = ay > by ? (ay > cy ? ay : cy) : by > cy ? by : cy;
+  const lowY = Math.min(ay, by, cy);
+  const highY = Math.max(ay, by, cy);
   const firstRow = Math.ceil(lowY / cellMm - 0.5);
   const lastRow = Math.floor(highY / cellMm - 0.5);
   if (firstRow > lastRow) return;
-  const lowX = ax < bx ? (ax < cx ? ax : cx) : bx < cx ? bx : cx;
-  const highX = ax > bx ? (ax > cx ? ax : cx) : bx > cx ? bx : cx;
+  const lowX = Math.min(ax, bx, cx);
+  const highX = Math.max(ax, bx, cx);
   if (Math.ceil(lowX / cellMm - 0.5) > Math.floor(highX / cellMm - 0.5)) return;
   const area = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax);
   if (area === 0) return;
@@ -130,8 +130,8 @@ function raster(triangles: Uint32Array, p: Float64Array, t: number, kind: number
   const az = p[3 * va + 2];
   const bz = p[3 * vb + 2];
   const cz = p[3 * vc + 2];
-  const low = az < bz ? (az < cz ? az : cz) : bz < cz ? bz : cz;
-  const high = az > bz ? (az > cz ? az : cz) : bz > cz ? bz : cz;
+  const low = Math.min(az, bz, cz);
+  const high = Math.max(az, bz, cz);
   const slopeX = ((bz - az) * (cy - ay) - (cz - az) * (by - ay)) / area;
   const slopeY = ((cz - az) * (bx - ax) - (bz - az) * (cx - ax)) / area;
   for (let row = firstRow; row <= lastRow; row++) {
@@ -159,7 +159,7 @@ function raster(triangles: Uint32Array, p: Float64Array, t: number, kind: number
     for (let cell = nextCell[row * columns + from]; cell < end; cell = nextCell[cell + 1]) {
       const x = (cell - row * columns + 0.5) * cellMm;
       const flat = az + slopeX * (x - ax) + slopeY * (y - ay);
-      const z = flat < low ? low : flat > high ? high : flat;
+      const z = Math.min(high, Math.max(low, flat));
       if (z > topMm[cell]) continue;
       if (hits.count === hits.cell.length) grow(hits);
       hits.cell[hits.count] = cell;

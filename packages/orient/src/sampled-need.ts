@@ -6,7 +6,7 @@ export type SampledNeed = { volumeMm3: number; contactMm2: number; standingMm2: 
 /** Steeper faces hardly stop a column, and their planes say little about the height beside them. */
 const LEAST_FLOOR = 0.1;
 /** Samples that look up in one cell of the shadow, on average. */
-const PER_CELL = 3;
+const PER_CELL = 1.5;
 
 /**
  * A measure of support by samples: for each sample beyond the limit the column down to the highest sample below it that looks

@@ -2,6 +2,7 @@ import { StonehandError } from '@stonehand/base';
 import { halfEdgeTwins, massProperties } from '@stonehand/mesh';
 import type { Mesh, Vec3 } from '@stonehand/model';
 import { type ConvexHull, convexHull } from './convex-hull.ts';
+import { farthestPoints } from './farthest-points.ts';
 import { type PointBlocks, pointBlocks } from './point-blocks.ts';
 
 /** A mesh with what every pose of it needs, computed once. Points are in the numbers of the mesh, without its origin. */
@@ -11,6 +12,8 @@ export type Subject = Readonly<{
   /** the hull's corners, x, y, z */
   points: Float64Array;
   blocks: PointBlocks;
+  /** those corners that are farthest in some of 120 directions, about the middle of the box: enough to compare shadows by */
+  outermost: Float64Array;
   /** centre of mass of the solid; of the hull's box where the mesh encloses nothing */
   centre: Vec3;
   volumeMm3: number;
@@ -38,6 +41,7 @@ export function subjectOf(mesh: Mesh): Subject {
     hull,
     points,
     blocks: pointBlocks(points),
+    outermost: farthestPoints(points, 120).map((v, i) => v - (middle[i % 3] - o[i % 3])),
     centre: [c[0] - o[0], c[1] - o[1], c[2] - o[2]],
     volumeMm3: Math.abs(mass.volumeMm3),
     twins: () => {

@@ -56,7 +56,7 @@ export function supportFaces(
     const size = Math.sqrt(nx * nx + ny * ny + nz * nz);
     if (-nz <= limit * size) continue;
     const az = p[a + 2];
-    const high = az + (bz > cz ? (bz > 0 ? bz : 0) : cz > 0 ? cz : 0);
+    const high = az + Math.max(0, bz, cz);
     if (high > onPlateMm) overhang += size;
     if (high <= lowMm) {
       if (-nz >= FLAT * size) plate += size;

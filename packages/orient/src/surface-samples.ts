@@ -61,6 +61,19 @@ export function surfaceSamples({ positions: p, triangles }: Mesh, wanted: number
   return { count, areaMm2: step, x, y, z, nx, ny, nz };
 }
 
+/** Fewer of them, as evenly spread: every so many-th. */
+export function thinned(samples: SurfaceSamples, wanted: number): SurfaceSamples {
+  const every = Math.max(1, Math.floor(samples.count / wanted));
+  const pick = (from: Float64Array): Float64Array => {
+    const kept = new Float64Array(Math.ceil(samples.count / every));
+    for (let k = 0; k < kept.length; k++) kept[k] = from[k * every];
+    return kept;
+  };
+  const [x, y, z] = [pick(samples.x), pick(samples.y), pick(samples.z)];
+  const [nx, ny, nz] = [pick(samples.nx), pick(samples.ny), pick(samples.nz)];
+  return { count: x.length, areaMm2: (samples.areaMm2 * samples.count) / x.length, x, y, z, nx, ny, nz };
+}
+
 function areaOf(p: ArrayLike<number>, triangles: Uint32Array, t: number): number {
   const a = 3 * triangles[t];
   const b = 3 * triangles[t + 1];

@@ -1,7 +1,7 @@
 import { determinant, rotationOfTurns } from '@stonehand/base';
 import { boundingBox, massProperties, mergeMeshes, transformMesh } from '@stonehand/mesh';
 import type { Mesh } from '@stonehand/model';
-import { candidatePoses, poseCost, poseMesh, poseOf, shadowHull, supportNeed } from '@stonehand/orient';
+import { candidatePoses, poseCost, poseMesh, poseOf, SUPPORT_ONLY, shadowHull, supportNeed } from '@stonehand/orient';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { arch, ball, box, lathe, prism, RECIPE, table, UPRIGHT } from './shapes.ts';
@@ -14,6 +14,24 @@ function turned(mesh: Mesh, x: number, y: number, z: number): Mesh {
 /** A shelf bracket: two plates at a right angle with a gusset that leans by 30°. */
 const bracket = (): Mesh =>
   mergeMeshes([box([0, 0, 0], [60, 30, 4]), box([0, 0, 4], [4, 30, 50]), box([20, 10, 4], [24, 20, 35])]);
+
+/** A round flask with a shoulder and a narrower neck, open above. */
+const flask = (): Mesh =>
+  lathe(
+    [
+      [0, 0],
+      [20, 0],
+      [20, 30],
+      [8, 38],
+      [8, 60],
+      [6, 60],
+      [6, 37],
+      [18, 29],
+      [18, 2],
+      [0, 2],
+    ],
+    32,
+  );
 
 test('a cube has one way up, a table lies on its top', () => {
   const cube = candidatePoses(box([0, 0, 0], [20, 20, 20]), RECIPE);
@@ -209,6 +227,42 @@ describe('no direction of 2000 evenly spread ones costs less (after Ezair, Massa
       if (part > 1.05 * ours) continue;
       const pose = poseOf(mesh, product, RECIPE, { mostCells: 256 });
       expect(poseCost(pose, volume, RECIPE)).toBeGreaterThan(ours * 0.99);
+    }
+  });
+});
+
+describe('another way of modelling a part costs or saves it less than 1 %', () => {
+  test.each([
+    { name: 'a bracket', mesh: bracket() },
+    { name: 'an arch', mesh: arch(30) },
+    { name: 'a table', mesh: table() },
+    { name: 'a flask', mesh: flask() },
+  ])('$name', ({ mesh }) => {
+    const volume = massProperties(mesh).volumeMm3;
+    const score = (m: Mesh): number => poseCost(candidatePoses(m, RECIPE)[0]!, volume, RECIPE);
+    const plain = score(mesh);
+    const angle = fc.double({ min: -180, max: 180, noNaN: true });
+    fc.assert(
+      fc.property(angle, angle, angle, (x, y, z) => {
+        expect(Math.abs(score(turned(mesh, x, y, z)) / plain - 1)).toBeLessThan(0.01);
+      }),
+      { seed: 4, numRuns: 3 },
+    );
+  });
+});
+
+describe('with support alone counted', () => {
+  test('a way without any is found, though it needs two faces right at the limit', () => {
+    // Two slanted roofs leave one edge each way on which this stands at exactly 45° on both sides.
+    const best = candidatePoses(turned(arch(30), 33, 71, 5), { ...RECIPE, bridgeMm: 0 }, { weights: SUPPORT_ONLY })[0]!;
+    expect(best.supportMm3).toBe(0);
+  });
+
+  test('support is never more than with all weights', () => {
+    for (const mesh of [bracket(), arch(30), flask()]) {
+      const alone = candidatePoses(mesh, RECIPE, { weights: SUPPORT_ONLY, rule: 'bestOf' })[0]!.supportMm3;
+      const all = candidatePoses(mesh, RECIPE, { rule: 'bestOf' })[0]!.supportMm3;
+      expect(alone).toBeLessThanOrEqual(1.01 * all);
     }
   });
 });
