@@ -1,5 +1,6 @@
 import { StonehandError } from '@stonehand/base';
 import type { Ring, Vec2 } from '@stonehand/model';
+import { convexPieces } from './convex-pieces.ts';
 import { fitConvex } from './fit-convex.ts';
 import { extent, fitRectangle, type TurnFit } from './fit-rectangle.ts';
 import { type HalfPlanes, halfPlanes } from './half-planes.ts';
@@ -7,7 +8,12 @@ import { smoothHull2 } from './hull2.ts';
 import { obstaclesOf, type Place, placeAmong } from './place-among.ts';
 import { reach, type TurnedHull, turnedHull } from './turned-hull.ts';
 
-export type FitOptions = Readonly<{ brimMm?: number; keepOut?: readonly Ring[] }>;
+export type FitOptions = Readonly<{
+  brimMm?: number;
+  keepOut?: readonly Ring[];
+  /** outer rings of the true shadow, in the hull's coordinates: asked where the hull would touch a kept-out area */
+  outline?: readonly Ring[];
+}>;
 export type HullFit = Readonly<{
   fits: boolean;
   /** counter-clockwise, degrees: nearest to 0 of those that fit, else the turn at which least is missing */
@@ -35,15 +41,15 @@ export type HullFit = Readonly<{
 export function fitHull(
   hullXY: ArrayLike<number>,
   usable: Ring,
-  { brimMm = 0, keepOut = [] }: FitOptions = {},
+  { brimMm = 0, keepOut = [], outline = [] }: FitOptions = {},
 ): HullFit {
-  const outline = smoothHull2(hullXY);
+  const hullRing = smoothHull2(hullXY);
   const plate = smoothHull2(usable.flat());
-  if (outline.length === 0 || plate.length < 6) {
+  if (hullRing.length === 0 || plate.length < 6) {
     throw new StonehandError('USAGE', 'fitHull: the outline or the plate has no area', 'Give an outline and a plate.');
   }
-  const centre = middle(outline);
-  const hull = turnedHull(outline.map((v, i) => v - centre[i % 2]));
+  const centre = middle(hullRing);
+  const hull = turnedHull(hullRing.map((v, i) => v - centre[i % 2]));
   const region = halfPlanes(plate, brimMm);
   const fit = fitAlone(hull, plate, region, brimMm);
   const answer = (turnRad: number, at: Vec2 | undefined, exact: boolean): HullFit => {
@@ -62,9 +68,20 @@ export function fitHull(
   };
   if (!fit.fits) return answer(fit.bestRad, undefined, true);
   const obstacles = obstaclesOf(usable, plate, keepOut, brimMm);
-  const place = placeAmong(hull, region, obstacles, [fit.turnRad, fit.bestRad]);
+  const turns = [fit.turnRad, fit.bestRad];
+  const place =
+    placeAmong(hull, region, obstacles, turns) ??
+    (outline.length === 0 ? undefined : placeAmong(hull, region, obstacles, turns, piecesOf(outline, centre)));
   const exact = obstacles.length === 0 || place?.turnRad === fit.turnRad;
   return place === undefined ? answer(fit.turnRad, undefined, exact) : answer(place.turnRad, placed(place), exact);
+}
+
+function piecesOf(outline: readonly Ring[], centre: Vec2): TurnedHull[] {
+  return outline
+    .flatMap((ring) => convexPieces(ring))
+    .map((piece) => smoothHull2(piece.map((v, i) => v - centre[i % 2])))
+    .filter((piece) => piece.length >= 6)
+    .map((piece) => turnedHull(piece));
 }
 
 function fitAlone(hull: TurnedHull, plate: Float64Array, region: HalfPlanes, brimMm: number): TurnFit {

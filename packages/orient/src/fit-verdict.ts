@@ -1,9 +1,9 @@
-import type { FitVerdict, Pose, Printer, Recipe, Vec3 } from '@stonehand/model';
+import type { FitVerdict, Pose, Printer, Recipe, Ring, Vec3 } from '@stonehand/model';
 import { fitHull, type HullFit } from './fit-hull.ts';
 import { FIT_SLACK_MM } from './fit-rectangle.ts';
 
-/** A pose with the hull of its shadow (shadowHull). */
-export type PosedHull = Readonly<{ pose: Pose; hullXY: Float64Array }>;
+/** A pose with the hull of its shadow (shadowHull), and the shadow's true outer rings where they are known. */
+export type PosedHull = Readonly<{ pose: Pose; hullXY: Float64Array; outline?: readonly Ring[] }>;
 
 /**
  * Whether a part fits one printer, and how: in its first pose as it lies, in its first pose turned about z, in another
@@ -13,8 +13,8 @@ export type PosedHull = Readonly<{ pose: Pose; hullXY: Float64Array }>;
  */
 export function fitVerdict(partId: string, poses: readonly PosedHull[], printer: Printer, recipe: Recipe): FitVerdict {
   let best: { fit: HullFit; pose: Pose; scale: number } | undefined;
-  for (const [index, { pose, hullXY }] of poses.entries()) {
-    const fit = fitHull(hullXY, printer.usable, { brimMm: recipe.brimMm, keepOut: printer.keepOut });
+  for (const [index, { pose, hullXY, outline = [] }] of poses.entries()) {
+    const fit = fitHull(hullXY, printer.usable, { brimMm: recipe.brimMm, keepOut: printer.keepOut, outline });
     const common = { partId, printerId: printer.id, poseId: pose.id };
     if (fit.fits && pose.heightMm <= printer.heightMm + FIT_SLACK_MM) {
       const turn = fit.turnDeg === 0 ? {} : { turnDeg: fit.turnDeg };

@@ -28,19 +28,23 @@ export function obstaclesOf(
  * first. At one turn the search is exact: the hull's origin may lie in a convex polygon, outside a convex polygon for each
  * obstacle (Minkowski sum with the turned hull reflected), and if any place is free, then so is a corner of one of these
  * or a crossing of two of their edges.
+ * @param pieces what must keep clear of the obstacles: the hull, or convex pieces of the true outline within it
  */
 export function placeAmong(
   hull: TurnedHull,
   region: HalfPlanes,
   obstacles: readonly Float64Array[],
   first: readonly number[],
+  pieces: readonly TurnedHull[] = [hull],
 ): Place | undefined {
   const turns =
     obstacles.length === 0 ? first.slice(0, 1) : [...first, ...evenTurns(), ...first.map((t) => t + Math.PI)];
   for (const turnRad of turns) {
     const free = shrunk(hull, region, turnRad);
     if (free.length === 0) continue;
-    const blocked = obstacles.map((area) => forbidden(hull, area, turnRad));
+    const blocked = obstacles
+      .flatMap((area) => pieces.map((piece) => forbidden(piece, area, turnRad)))
+      .filter((area) => boxesMeet(area, free));
     const at = freePoint(free, blocked);
     if (at !== undefined) return { turnRad, xMm: at[0], yMm: at[1] };
   }
@@ -108,6 +112,14 @@ function freePoint(free: Float64Array, blocked: readonly Float64Array[]): readon
     }
   }
   return undefined;
+}
+
+function boxesMeet(p: Float64Array, q: Float64Array): boolean {
+  for (let k = 0; k < 2; k++) {
+    const [a, b] = [p, q].map((xy) => xy.filter((_, i) => i % 2 === k));
+    if (Math.max(...a) < Math.min(...b) || Math.max(...b) < Math.min(...a)) return false;
+  }
+  return true;
 }
 
 /** Depth of a point below the nearest edge; negative outside. A free area without extent has no edges and no depth. */

@@ -212,6 +212,55 @@ test('kept-out corners leave a plate that a full square no longer fits, but a sm
   expect(fitHull(rectangle(150, 150).flat(), ell).fits).toBe(false);
 });
 
+test('a hollow side that reaches round a kept-out corner fits by its true outline, not by its hull', () => {
+  // An L of 210 × 210 with limbs of 80 on a plate of 220: its hull covers the corner that it leaves free.
+  const ell: Point[] = [
+    [0, 0],
+    [80, 0],
+    [80, 130],
+    [210, 130],
+    [210, 210],
+    [0, 210],
+  ];
+  const corner: Point[] = [
+    [100, 0],
+    [220, 0],
+    [220, 110],
+    [100, 110],
+  ];
+  const plate = rectangle(220, 220);
+  expect(fitHull(ell.flat(), plate, { keepOut: [corner] }).fits).toBe(false);
+  const fit = fitHull(ell.flat(), plate, { keepOut: [corner], outline: [ell] });
+  expect(fit.fits).toBe(true);
+  const [x, y] = fit.atMm!;
+  const t = (fit.turnDeg * Math.PI) / 180;
+  const placed = ell.map(
+    ([a, b]) => [x + Math.cos(t) * a - Math.sin(t) * b, y + Math.sin(t) * a + Math.cos(t) * b] as const,
+  );
+  for (const [a, b] of placed) {
+    expect(Math.min(a, b, 220 - a, 220 - b)).toBeGreaterThan(-1e-5);
+    expect(a > 100 + 1e-5 && b < 110 - 1e-5).toBe(false);
+  }
+  // 5 mm wider limbs do not pass: 130 − 5 − 110 leaves room, 80 + 25 beyond x = 100 does not.
+  const broad: Point[] = ell.map(([a, b]) => [a === 80 ? 115 : a, b === 130 ? 95 : b]);
+  expect(fitHull(broad.flat(), plate, { keepOut: [corner], outline: [broad] }).fits).toBe(false);
+});
+
+test('a plank fits only by turning 37°, where cos 37° = 0.8', () => {
+  // 3-4-5: a plank l × w turned by t has sides l·cos t + w·sin t and l·sin t + w·cos t.
+  const t = Math.atan2(3, 4);
+  const [long, wide] = [250, 40];
+  const bed = rectangle(long * 0.8 + wide * 0.6, long * 0.6 + wide * 0.8);
+  const fit = fitHull(rectangle(long, wide).flat(), bed);
+  expect(fit.fits).toBe(true);
+  expect((Math.abs(fit.turnDeg) * Math.PI) / 180).toBeCloseTo(t, 6);
+  for (const deg of [0, 20, 30, 36, 38, 45, 60, 90]) {
+    const a = (deg * Math.PI) / 180;
+    const fits = long * Math.cos(a) + wide * Math.sin(a) <= 224 && long * Math.sin(a) + wide * Math.cos(a) <= 182;
+    expect(fits).toBe(false);
+  }
+});
+
 test('an outline with corners doubled and edges broken by rounding fits as the plain one', () => {
   // A box turned in space has each corner of its shadow twice, some 1e-14 mm apart, and points in the middle of edges: an edge
   // between doubled corners looks anywhere, and the halves of a broken edge may look the wrong way past each other.
