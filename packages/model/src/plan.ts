@@ -22,7 +22,17 @@ export type Pose = Readonly<{
   tipDeg: number;
   /** area of the faces that lie on the plate */
   plateMm2?: number;
+  /** of scarMm2, what lies on faces to show, or without any said, on faces seen from outside: by samples, for choosing */
+  shownScarMm2?: number;
+  /** of contactMm2, what is held up by columns that stand on the part itself; the rest stands on the plate */
+  onPartMm2?: number;
+  /** places that begin in mid-air */
+  islands?: number;
   reason: string;
+  /** what it is best at among the listed ones, and what it costs beside the way it was modelled */
+  why?: string;
+  /** another listed pose that is no worse in anything and better in something */
+  beatenBy?: string;
 }>;
 
 /** What is actually printed: id "part" or "part/b"; copies "part#2", "part/b#2". */

@@ -8,4 +8,5 @@ export { overhangAreaMm2 } from './overhang-area.ts';
 export { POSE_WEIGHTS, type PoseWeights, poseCost, SUPPORT_ONLY } from './pose-cost.ts';
 export { type PoseOptions, poseMesh, poseOf, shadowHull } from './pose-of.ts';
 export { type DirectionFigures, rankDirections } from './rank-directions.ts';
+export { type SupportCause, supportCauses } from './support-causes.ts';
 export { type SupportNeed, type SupportOptions, supportNeed } from './support-need.ts';

@@ -10,7 +10,6 @@ import { restFaces } from './rest-faces.ts';
 import { rotationFor, turnedAboutZ, unit } from './rotation.ts';
 import { fibonacci } from './sphere.ts';
 import { type Subject, subjectOf } from './subject.ts';
-import { surfaceSamples } from './surface-samples.ts';
 
 export type LeaningOptions = Readonly<{ rounds?: number; seed?: number }>;
 
@@ -42,12 +41,7 @@ export function leaningPose(
   for (const start of tries.slice(0, STARTS)) tries.push(climb(start, attempt, random));
   for (const normal of uprightNormals(subject)) tries.push(...onCircle(normal, attempt));
   const fitting = tries.filter((t) => t.scale >= 1 && t.fits);
-  const roughCost = costBySamples(
-    subject,
-    recipe,
-    { weights: POSE_WEIGHTS, extra: () => 0 },
-    surfaceSamples(mesh, 4000),
-  );
+  const roughCost = costBySamples(subject, recipe, { weights: POSE_WEIGHTS, extra: () => 0 }, 3000);
   const cost = new Map(fitting.map((t) => [t, roughCost(t.down)]));
   fitting.sort((a, b) => cost.get(a)! - cost.get(b)!);
   for (const { down } of fitting) {

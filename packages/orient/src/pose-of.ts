@@ -5,11 +5,11 @@ import { hull2 } from './hull2.ts';
 import { poseReason } from './pose-reason.ts';
 import { standingOf } from './standing.ts';
 import { type Subject, subjectOf } from './subject.ts';
-import { facesInNeed, needOfFaces } from './support-need.ts';
+import { facesInNeed, needOfFaces, type SupportOptions } from './support-need.ts';
 
 const AS_MODELLED = [1, 0, 0, 0, 1, 0, 0, 0, 1];
 
-export type PoseOptions = Readonly<{ mostCells?: number }>;
+export type PoseOptions = Pick<SupportOptions, 'mostCells' | 'supportIn'>;
 
 /** The facts of one way up: size, support, contact, overhang, how far it may lean, in numbers and in words. */
 export function poseOf(mesh: Mesh, rotation: readonly number[], recipe: Recipe, options: PoseOptions = {}): Pose {
@@ -20,11 +20,11 @@ export function poseOfSubject(
   subject: Subject,
   rotation: readonly number[],
   recipe: Recipe,
-  { mostCells = 1024 }: PoseOptions = {},
+  { mostCells = 1024, supportIn }: PoseOptions = {},
 ): Pose {
   const { mesh } = subject;
   const standing = standingOf(subject.points, subject.centre, rotation, recipe.firstLayerMm / 2);
-  const options = { mostCells, twins: subject.twins };
+  const options = { mostCells, twins: subject.twins, ...(supportIn && { supportIn }) };
   const faces = facesInNeed(mesh, rotation, recipe, options);
   const need = needOfFaces(mesh, faces, recipe, options);
   const turnedOrigin = applyAffine(affineOf(rotation, [0, 0, 0]), mesh.originMm);
@@ -42,6 +42,8 @@ export function poseOfSubject(
     overhangMm2: faces.overhangMm2,
     tipDeg: standing.tipDeg,
     plateMm2: faces.plateMm2,
+    onPartMm2: Math.max(0, need.scarMm2 - need.contactMm2),
+    shownScarMm2: need.scarMm2 * subject.shownShare(rotation, recipe.overhangFromVerticalDeg),
   };
   return { ...figures, reason: poseReason(subject, figures, standing) };
 }

@@ -11,7 +11,7 @@ import { sampledNeed } from './sampled-need.ts';
 import { AXES, fibonacci, within } from './sphere.ts';
 import { leanOf } from './standing.ts';
 import type { Subject } from './subject.ts';
-import { type SurfaceSamples, surfaceSamples, thinned } from './surface-samples.ts';
+import { everyNth, strideFor, thinned } from './surface-samples.ts';
 
 export type SearchWays = Readonly<{
   weights: PoseWeights;
@@ -28,10 +28,9 @@ export type SearchWays = Readonly<{
 type Tried = { readonly down: Vec3; readonly cost: number };
 
 const FACES = 48;
-/** Samples of the surface for the first look at every direction, for the better ones, and for the best. */
+/** Samples of the surface for the first look at every direction and for the better ones; for the best all of them. */
 const COARSE = 600;
 const MIDDLE = 3000;
-const FINE = 9000;
 const BETTER = 48;
 const BEST = 14;
 const STARTS = 6;
@@ -51,16 +50,15 @@ export function roughlyBest(subject: Subject, recipe: Recipe, ways: SearchWays):
   if (ways.only !== undefined) return [...ways.only];
   const limit = Math.sin((recipe.overhangFromVerticalDeg * Math.PI) / 180);
   const circles = limitCircles(normalBins(subject.mesh), limit);
-  const samples = surfaceSamples(subject.mesh, FINE);
+  const samples = subject.samples();
+  const resting = restFaces(subject).slice(0, FACES);
+  const plain: readonly Vec3[] = [...AXES, ...resting.map(({ down }) => down)];
   const directions = [
-    ...AXES,
-    ...restFaces(subject)
-      .slice(0, FACES)
-      .map(({ down }) => down),
+    ...plain,
     ...directionsOnCircles(circles),
     ...overTheSphere(principalAxes(thinned(samples, MIDDLE)), ways.rounds),
   ];
-  const looks = [COARSE, MIDDLE, FINE].map((count) => costBySamples(subject, recipe, ways, thinned(samples, count)));
+  const looks = [COARSE, MIDDLE, samples.count].map((count) => costFavouring(plain, subject, recipe, ways, count));
   const again = (tried: readonly Tried[], cost: (down: Vec3) => number): Tried[] =>
     tried.map(({ down }) => ({ down, cost: cost(down) }));
   const [coarse, middle, fine] = looks;
@@ -105,6 +103,21 @@ function shadowRadius(points: Float64Array, down: Vec3): number {
   return Math.sqrt(most);
 }
 
+/** A flat face right on the plate is worth more than one a tenth of a degree off, which samples cannot tell apart. */
+const PLAIN_SHARE = 0.98;
+
+function costFavouring(
+  plain: readonly Vec3[],
+  subject: Subject,
+  recipe: Recipe,
+  ways: SearchWays,
+  wanted: number,
+): (down: Vec3) => number {
+  const favoured = new Set(plain);
+  const cost = costBySamples(subject, recipe, ways, wanted);
+  return (down) => (favoured.has(down) ? PLAIN_SHARE : 1) * cost(down);
+}
+
 function overTheSphere([a, b, c]: readonly [Vec3, Vec3, Vec3], count: number): Vec3[] {
   return Array.from({ length: count }, (_, i): Vec3 => {
     const [x, y, z] = fibonacci(i, count);
@@ -141,19 +154,22 @@ export function costBySamples(
   subject: Subject,
   recipe: Recipe,
   ways: Pick<SearchWays, 'weights' | 'extra'>,
-  samples: SurfaceSamples,
+  wanted: number,
 ): (down: Vec3) => number {
   const limit = Math.sin((recipe.overhangFromVerticalDeg * Math.PI) / 180) + LIMIT_SLACK;
   const touchMm = recipe.firstLayerMm / 2;
-  const need = sampledNeed(samples, limit, touchMm);
+  const all = subject.samples();
+  const shows = everyNth(subject.shows(), strideFor(all.count, wanted));
+  const need = sampledNeed(thinned(all, wanted), limit, touchMm, shows);
   return (down) => {
     const extra = ways.extra(down);
     if (extra === Infinity) return Infinity;
     const { lowestMm, heightMm, tipDeg } = leanOf(subject.blocks, subject.centre, down, touchMm);
-    const { volumeMm3, contactMm2, standingMm2, restMm2 } = need(down[0], down[1], down[2], lowestMm);
+    const { volumeMm3, contactMm2, standingMm2, restMm2, shownMm2 } = need(down[0], down[1], down[2], lowestMm);
     const figures = {
       supportMm3: volumeMm3,
       scarMm2: contactMm2 + standingMm2,
+      shownScarMm2: shownMm2,
       heightMm,
       tipDeg,
       plateMm2: restMm2,

@@ -1,10 +1,17 @@
 import type { SurfaceSamples } from './surface-samples.ts';
 
-/** restMm2: what lies on the plate */
-export type SampledNeed = { volumeMm3: number; contactMm2: number; standingMm2: number; restMm2: number };
+/** restMm2: what lies on the plate; shownMm2: of the contact, what shows */
+export type SampledNeed = {
+  volumeMm3: number;
+  contactMm2: number;
+  standingMm2: number;
+  restMm2: number;
+  shownMm2: number;
+};
 
 /** Steeper faces hardly stop a column, and their planes say little about the height beside them. */
 const LEAST_FLOOR = 0.1;
+const TOUCHING_MM = 1e-3;
 /** Samples that look up in one cell of the shadow, on average. */
 const PER_CELL = 1.5;
 
@@ -18,6 +25,7 @@ export function sampledNeed(
   samples: SurfaceSamples,
   limit: number,
   leastGapMm: number,
+  shows: Uint8Array,
 ): (dx: number, dy: number, dz: number, lowestMm: number) => Readonly<SampledNeed> {
   const { count, x, y, z, nx, ny, nz, areaMm2 } = samples;
   const cellMm = Math.sqrt(4 * PER_CELL * areaMm2);
@@ -26,11 +34,12 @@ export function sampledNeed(
   const v = new Float64Array(count);
   const h = new Float64Array(count);
   const shadow = new Float64Array(count);
+  const shown = new Uint8Array(count);
   const upper = new Int32Array(count);
   const cellOf = new Int32Array(count);
   const plane = new Float64Array(4 * count);
   let start = new Int32Array(1024);
-  const found: SampledNeed = { volumeMm3: 0, contactMm2: 0, standingMm2: 0, restMm2: 0 };
+  const found: SampledNeed = { volumeMm3: 0, contactMm2: 0, standingMm2: 0, restMm2: 0, shownMm2: 0 };
   return (dx, dy, dz, lowestMm) => {
     // Two unit vectors square to the direction (Duff et al. 2017, from memory).
     const s = dz >= 0 ? 1 : -1;
@@ -67,6 +76,7 @@ export function sampledNeed(
       const pv = px * vx + py * vy + pz * vz;
       u[needy] = pu;
       v[needy] = pv;
+      shown[needy] = shows[i];
       h[needy] = at;
       shadow[needy++] = facing * areaMm2;
       if (pu < lowU) lowU = pu;
@@ -78,6 +88,7 @@ export function sampledNeed(
     found.contactMm2 = 0;
     found.standingMm2 = 0;
     found.restMm2 = rest;
+    found.shownMm2 = 0;
     if (needy === 0) return found;
     const perCell = 1 / cellMm;
     const columns = ((highU - lowU) * perCell + 1) | 0;
@@ -115,25 +126,30 @@ export function sampledNeed(
     let volume = 0;
     let contact = 0;
     let standing = 0;
+    let marks = 0;
     for (let i = 0; i < needy; i++) {
       const pu = u[i];
       const pv = v[i];
       const at = h[i];
+      // Where bodies touch, one's roof is the other's ceiling: nothing hangs there.
+      const top = at + TOUCHING_MM;
       const cell = (((pv - lowV) * perCell) | 0) * columns + (((pu - lowU) * perCell) | 0);
       const end = 4 * start[cell + 1];
       let floor = 0;
       for (let k = 4 * start[cell]; k < end; k += 4) {
         const height = plane[k + 3] + plane[k + 1] * pu + plane[k + 2] * pv;
-        if (height > floor && height < at && plane[k] < at) floor = height;
+        if (height > floor && height <= top && plane[k] <= top) floor = height;
       }
       if (at - floor < leastGapMm) continue;
       volume += shadow[i] * (at - floor);
       contact += shadow[i];
+      if (shown[i] === 1) marks += shadow[i];
       if (floor > 0) standing += shadow[i];
     }
     found.volumeMm3 = volume;
     found.contactMm2 = contact;
     found.standingMm2 = standing;
+    found.shownMm2 = marks;
     return found;
   };
 }

@@ -4,6 +4,8 @@ import type { Mesh, Vec3 } from '@stonehand/model';
 import { type ConvexHull, convexHull } from './convex-hull.ts';
 import { farthestPoints } from './farthest-points.ts';
 import { type PointBlocks, pointBlocks } from './point-blocks.ts';
+import { seenFromOutside } from './seen-from-outside.ts';
+import { type SurfaceSamples, surfaceSamples } from './surface-samples.ts';
 
 /** A mesh with what every pose of it needs, computed once. Points are in the numbers of the mesh, without its origin. */
 export type Subject = Readonly<{
@@ -18,10 +20,18 @@ export type Subject = Readonly<{
   centre: Vec3;
   volumeMm3: number;
   twins: () => Int32Array;
+  /** points of the surface, and which of them show */
+  samples: () => SurfaceSamples;
+  shows: () => Uint8Array;
+  /** of the faces beyond the limit, the share that shows */
+  shownShare: (rotation: readonly number[], fromVerticalDeg: number) => number;
 }>;
 
-/** @throws StonehandError MESH_EMPTY when there is no triangle */
-export function subjectOf(mesh: Mesh): Subject {
+/**
+ * @param showSide unit vector out of the side that shows; without it what can be seen from outside
+ * @throws StonehandError MESH_EMPTY when there is no triangle
+ */
+export function subjectOf(mesh: Mesh, showSide?: Vec3): Subject {
   if (mesh.triangles.length === 0) {
     throw new StonehandError('MESH_EMPTY', 'a way up was asked for a mesh without triangles', 'Leave this part out.');
   }
@@ -36,6 +46,16 @@ export function subjectOf(mesh: Mesh): Subject {
   const c = mass.volumeMm3 > 0 ? (mass.centreMm ?? middle) : middle;
   const o = mesh.originMm;
   let twins: Int32Array | undefined;
+  let made: SurfaceSamples | undefined;
+  let shown: Uint8Array | undefined;
+  const samples = (): SurfaceSamples => {
+    made ??= surfaceSamples(mesh, SAMPLES);
+    return made;
+  };
+  const shows = (): Uint8Array => {
+    shown ??= showSide === undefined ? seenFromOutside(samples()) : facing(samples(), showSide);
+    return shown;
+  };
   return {
     mesh,
     hull,
@@ -48,5 +68,34 @@ export function subjectOf(mesh: Mesh): Subject {
       twins ??= halfEdgeTwins(mesh);
       return twins;
     },
+    samples,
+    shows,
+    shownShare: (rotation, deg) => shareShown(samples(), shows(), rotation, Math.sin((deg * Math.PI) / 180)),
   };
+}
+
+/** Enough for measures within some per cent. */
+const SAMPLES = 9000;
+/** Faces that look within 60° of a side belong to it. */
+const OF_SIDE = 0.5;
+
+function facing({ count, nx, ny, nz }: SurfaceSamples, [x, y, z]: Vec3): Uint8Array {
+  return Uint8Array.from({ length: count }, (_, i) => (nx[i] * x + ny[i] * y + nz[i] * z >= OF_SIDE ? 1 : 0));
+}
+
+function shareShown(
+  { count, nx, ny, nz }: SurfaceSamples,
+  shows: Uint8Array,
+  r: readonly number[],
+  limit: number,
+): number {
+  let all = 0;
+  let shown = 0;
+  for (let i = 0; i < count; i++) {
+    const down = -(nx[i] * r[6] + ny[i] * r[7] + nz[i] * r[8]);
+    if (down <= limit) continue;
+    all += down;
+    if (shows[i] === 1) shown += down;
+  }
+  return all === 0 ? 0 : shown / all;
 }

@@ -1,4 +1,4 @@
-import type { Mesh, Recipe } from '@stonehand/model';
+import type { Box, Mesh, Recipe } from '@stonehand/model';
 import { bridgedFaces } from './bridged-faces.ts';
 import { sampleColumns } from './sample-columns.ts';
 import { type SupportFaces, supportFaces } from './support-faces.ts';
@@ -19,6 +19,8 @@ export type SupportOptions = Readonly<{
   leastGapMm?: number;
   /** finest grid, cells across the longer side of the shadow */
   mostCells?: number;
+  /** support is allowed in these places only, mesh coordinates: faces with their middle in none of them stay as they are */
+  supportIn?: readonly Box[];
   /** the mesh's half-edge twins, to find bridges; without them every ceiling needs support */
   twins?: () => Int32Array;
 }>;
@@ -49,13 +51,28 @@ export function facesInNeed(
   mesh: Mesh,
   rotation: readonly number[],
   recipe: Recipe,
-  { leastGapMm = recipe.firstLayerMm / 2, twins }: SupportOptions,
+  { leastGapMm = recipe.firstLayerMm / 2, supportIn, twins }: SupportOptions,
 ): SupportFaces {
   const faces = supportFaces(mesh, rotation, recipe.overhangFromVerticalDeg, leastGapMm);
   if (twins !== undefined && recipe.bridgeMm > 0 && faces.ceilings) {
     bridgedFaces(mesh, faces, twins(), recipe.bridgeMm, recipe.layerMm);
   }
+  if (supportIn !== undefined) keepWithin(mesh, faces, supportIn);
   return faces;
+}
+
+function keepWithin({ positions: p, triangles, originMm }: Mesh, { needs }: SupportFaces, boxes: readonly Box[]): void {
+  for (let t = 0; t < needs.length; t++) {
+    if (needs[t] === 0) continue;
+    const [a, b, c] = [3 * triangles[3 * t], 3 * triangles[3 * t + 1], 3 * triangles[3 * t + 2]];
+    const inside = boxes.some(({ min, max }) =>
+      [0, 1, 2].every((k) => {
+        const middle = (p[a + k] + p[b + k] + p[c + k]) / 3 + originMm[k];
+        return middle >= min[k] && middle <= max[k];
+      }),
+    );
+    if (!inside) needs[t] = 0;
+  }
 }
 
 export function needOfFaces(

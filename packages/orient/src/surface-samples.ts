@@ -63,15 +63,24 @@ export function surfaceSamples({ positions: p, triangles }: Mesh, wanted: number
 
 /** Fewer of them, as evenly spread: every so many-th. */
 export function thinned(samples: SurfaceSamples, wanted: number): SurfaceSamples {
-  const every = Math.max(1, Math.floor(samples.count / wanted));
-  const pick = (from: Float64Array): Float64Array => {
-    const kept = new Float64Array(Math.ceil(samples.count / every));
-    for (let k = 0; k < kept.length; k++) kept[k] = from[k * every];
-    return kept;
-  };
+  const every = strideFor(samples.count, wanted);
+  const pick = (from: Float64Array): Float64Array => everyNth(from, every);
   const [x, y, z] = [pick(samples.x), pick(samples.y), pick(samples.z)];
   const [nx, ny, nz] = [pick(samples.nx), pick(samples.ny), pick(samples.nz)];
   return { count: x.length, areaMm2: (samples.areaMm2 * samples.count) / x.length, x, y, z, nx, ny, nz };
+}
+
+/** Which to take to have about so many. */
+export function strideFor(count: number, wanted: number): number {
+  return Math.max(1, Math.floor(count / wanted));
+}
+
+/** Every so many-th entry, from the first on. */
+export function everyNth<T extends Float64Array | Uint8Array>(from: T, every: number): T {
+  const count = Math.ceil(from.length / every);
+  const kept = from.slice(0, count) as T;
+  for (let k = 0; k < count; k++) kept[k] = from[k * every];
+  return kept;
 }
 
 function areaOf(p: ArrayLike<number>, triangles: Uint32Array, t: number): number {
