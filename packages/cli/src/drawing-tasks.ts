@@ -16,15 +16,18 @@ async function posed({ mesh, pose }: Pick<PosedInput, 'mesh' | 'pose'>, { cacheF
 }
 
 /** A picture of a piece as it is printed. */
-export const pictureTask: Task<PosedInput, Base64> = {
+export const pictureTask: Task<PosedInput & Readonly<{ widthPx: number; heightPx: number }>, Base64> = {
   name: 'picture',
-  keyed: ({ mesh, pose, overhangFromVerticalDeg }) => ({
+  keyed: ({ mesh, pose, overhangFromVerticalDeg, widthPx, heightPx }) => ({
     mesh: keyOfMesh(mesh),
     rotation: pose.rotation,
     overhangFromVerticalDeg,
+    widthPx,
+    heightPx,
   }),
   run: async (input, context) => {
-    const png = posePng(await posed(input, context), { overhangFromVerticalDeg: input.overhangFromVerticalDeg });
+    const { overhangFromVerticalDeg, widthPx, heightPx } = input;
+    const png = posePng(await posed(input, context), { overhangFromVerticalDeg, widthPx, heightPx });
     return Buffer.from(png).toString('base64');
   },
 };

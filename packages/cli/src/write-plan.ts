@@ -4,7 +4,8 @@ import type { Engine, PlanResult, SlicedPiece } from '@stonehand/engine';
 import type { Plan } from '@stonehand/model';
 import { planNames, recipeSentence, renderCalendar, renderCsv, renderMarkdown, renderPage } from '@stonehand/report';
 import { replaceFile } from '@stonehand/shop';
-import { glbTask, layersTask, pictureTask, plateFileTask, shapeTask } from './drawing-tasks.ts';
+import { trianglesAPiece } from '@stonehand/view';
+import { glbTask, layersTask, type PosedInput, pictureTask, plateFileTask, shapeTask } from './drawing-tasks.ts';
 import { fileNameOf } from './file-name.ts';
 
 /** What was written, for the closing lines of the command. */
@@ -58,13 +59,8 @@ function pageScript(): string {
   return readFileSync(new URL('./page.js', import.meta.url), 'utf8');
 }
 
-/** All shapes of a page together: 1.8 MB in base64 of about 3 bytes a triangle, shared out evenly, none below what still looks like the part. */
-const TRIANGLES_A_PAGE = 420_000;
-const TRIANGLES_A_PIECE = { least: 1_500, most: 24_000 };
-
 async function shapesOf(engine: Engine, pieces: readonly SlicedPiece[]): Promise<Record<string, string>> {
-  const { least, most } = TRIANGLES_A_PIECE;
-  const mostTriangles = Math.min(most, Math.max(least, Math.floor(TRIANGLES_A_PAGE / Math.max(1, pieces.length))));
+  const mostTriangles = trianglesAPiece(pieces.length);
   const outcomes = await engine.map(
     shapeTask,
     pieces.map(({ work }) => ({ mesh: work.ref, mostTriangles })),
@@ -98,7 +94,11 @@ async function layersFor(engine: Engine, pieces: readonly SlicedPiece[]): Promis
 }
 
 async function picturesOf(engine: Engine, pieces: readonly SlicedPiece[]): Promise<Record<string, Uint8Array>> {
-  const outcomes = await engine.map(pictureTask, pieces.map(posedInput), 'pictures');
+  const outcomes = await engine.map(
+    pictureTask,
+    pieces.map((piece) => ({ ...posedInput(piece), ...pictureSize(pieces.length) })),
+    'pictures',
+  );
   const pictures: Record<string, Uint8Array> = {};
   for (const [i, outcome] of outcomes.entries()) {
     if (outcome.ok) pictures[pieces[i]!.piece.id] = Buffer.from(outcome.value, 'base64');
@@ -106,7 +106,14 @@ async function picturesOf(engine: Engine, pieces: readonly SlicedPiece[]): Promi
   return pictures;
 }
 
-function posedInput({ piece, work }: SlicedPiece): Parameters<typeof pictureTask.run>[0] {
+/** Twice the size at which the page shows them, for sharp screens; a page of very many keeps them just above it. */
+function pictureSize(pieces: number): Readonly<{ widthPx: number; heightPx: number }> {
+  return pieces <= MANY_PIECES ? { widthPx: 440, heightPx: 220 } : { widthPx: 200, heightPx: 100 };
+}
+
+const MANY_PIECES = 150;
+
+function posedInput({ piece, work }: SlicedPiece): PosedInput {
   return {
     mesh: work.ref,
     pose: piece.pose,

@@ -1,6 +1,9 @@
 import type { Estimate, Recipe } from '@stonehand/model';
 import { cividis } from './colours.ts';
-import { num, svgDocument, svgLine, svgRect, svgText } from './svg.ts';
+import { num, svgDocument, svgLine, svgText } from './svg.ts';
+
+/** As many as the eye tells apart in columns of 2 px. */
+const SHADES = 15;
 
 export type LayerDrawing = Readonly<{
   estimate: Pick<Estimate, 'layerS' | 'layerG'>;
@@ -23,11 +26,16 @@ export function layerSvg({ estimate, recipe, widthPx = 200, heightPx = 44 }: Lay
   const mostG = Math.max(...grams, 1e-9);
   const base = heightPx - 12;
   const wide = widthPx / columns;
-  const body: string[] = [];
+  // One path for all columns of a shade: a page holds hundreds of these drawings.
+  const shades = new Map<number, string>();
   seconds.forEach((s, i) => {
-    const h = (s / most) * (base - 2);
-    const [r, g, b] = cividis(grams[i]! / mostG);
-    body.push(svgRect(i * wide, base - h, wide + 0.3, h, `rgb(${r},${g},${b})`));
+    const shade = Math.round((grams[i]! / mostG) * SHADES);
+    const h = num((s / most) * (base - 2));
+    shades.set(shade, `${shades.get(shade) ?? ''}M${num(i * wide)} ${base}v-${h}h${num(wide + 0.3)}v${h}z`);
+  });
+  const body: string[] = [...shades].map(([shade, path]) => {
+    const [r, g, b] = cividis(shade / SHADES);
+    return `<path d="${path}" fill="rgb(${r},${g},${b})"/>`;
   });
   const least = recipe?.leastLayerS ?? 0;
   if (least > 0) {

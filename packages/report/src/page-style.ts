@@ -32,7 +32,7 @@ td,th{padding:7px 14px 7px 0;border-bottom:1px solid var(--line);vertical-align:
 tbody tr:target,li:target{background:var(--band)}
 .pose{min-width:150px}.soft{color:var(--soft)}.small{font-size:13px;line-height:1.4}.bad{color:var(--warn);font-weight:600}
 .sheet{display:flex;flex-wrap:wrap;gap:30px 18px;align-items:flex-end}.sheet figure{margin:0;width:calc(var(--w)*var(--mm));min-width:200px;align-self:flex-start}
-.sheet figure>svg{width:calc(var(--w)*var(--mm));max-width:none;height:auto}figcaption{font-size:14px;line-height:1.42;margin-top:4px;padding-left:calc(26*var(--mm))}figcaption b{font-size:15px}
+.sheet figure,#part-table tbody tr{content-visibility:auto;contain-intrinsic-size:auto 200px}.sheet figure>svg{width:calc(var(--w)*var(--mm));max-width:none;height:auto}figcaption{font-size:14px;line-height:1.42;margin-top:4px;padding-left:calc(26*var(--mm))}figcaption b{font-size:15px}
 svg{max-width:100%;height:auto;display:block}td.r svg:not(.swatch){margin:5px 0 0 auto}svg.swatch{display:inline-block;margin-right:5px;vertical-align:0}
 .scroll{overflow-x:auto}.scroll svg{max-width:none;width:100%}
 .narrow{display:none}

@@ -21,8 +21,8 @@ export type PieceView = Readonly<{
 
 export type ViewData = Readonly<{ pieces: readonly PieceView[] }>;
 
-/** Layers within this many digits: the chart has a few hundred pixels. */
-const DIGITS = 3;
+/** The chart has a few hundred pixels, and estimates no third digit. */
+const DIGITS = 2;
 
 export function viewData(plan: Plan, names: PlanNames): ViewData {
   return { pieces: plan.pieces.map((piece) => pieceView(plan, names, piece.id)) };

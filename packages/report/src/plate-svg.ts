@@ -3,7 +3,7 @@ import { categoryColour } from './colours.ts';
 import { escapeXml } from './escape.ts';
 import { labelSpot, placeRing, simplifyRing } from './outline.ts';
 import { pieceOfCopy } from './plan-names.ts';
-import { num, svgDocument, svgLine, svgRect, svgText, textEms } from './svg.ts';
+import { num, svgDocument, svgRect, svgText, textEms } from './svg.ts';
 
 export type PlateDrawing = Readonly<{
   plate: Plate;
@@ -121,8 +121,10 @@ function ruler(width: number, depth: number): string {
   const marks: string[] = [];
   const ink = 'var(--soft,#595650)';
   const tick = (mm: number): number => (mm % 50 === 0 ? 5 : 2.5);
-  for (let x = 0; x <= width + 1e-9; x += 10) marks.push(svgLine(x, depth, x, depth + tick(x), ink, 0.7));
-  for (let y = 0; y <= depth + 1e-9; y += 10) marks.push(svgLine(-tick(y), depth - y, 0, depth - y, ink, 0.7));
+  let ticks = '';
+  for (let x = 0; x <= width + 1e-9; x += 10) ticks += `M${num(x)} ${num(depth)}v${tick(x)}`;
+  for (let y = 0; y <= depth + 1e-9; y += 10) ticks += `M0 ${num(depth - y)}h-${tick(y)}`;
+  marks.push(`<path d="${ticks}" stroke="${ink}" stroke-width="0.7"/>`);
   for (let x = 0; x <= width + 1e-9; x += 50)
     marks.push(svgText(x, depth + 15, x === 0 ? '0' : String(x), { anchor: 'middle', soft: true, size: 9 }));
   for (let y = 50; y <= depth + 1e-9; y += 50)

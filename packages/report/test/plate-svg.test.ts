@@ -152,7 +152,12 @@ test('bars of mass and filament are proportional to grams', () => {
 });
 
 describe('the layers of a piece', () => {
-  const heights = (svg: string): number[] => [...svg.matchAll(/height="([\d.]+)" fill="rgb/g)].map((m) => Number(m[1]));
+  /** Columns of all shades from left to right. */
+  const heights = (svg: string): number[] =>
+    [...svg.matchAll(/M([\d.]+) [\d.]+v-([\d.]+)h/g)]
+      .map(([, x, height]) => [Number(x), Number(height)] as const)
+      .sort((a, b) => a[0] - b[0])
+      .map(([, height]) => height);
 
   test('are columns proportional to seconds, coloured by grams from dark to bright', () => {
     const svg = layerSvg({

@@ -31,6 +31,16 @@ export async function packShape(
   });
 }
 
+/** Shapes of a page together: 1.3 MB of about three bytes a triangle. */
+const TRIANGLES_A_PAGE = 420_000;
+/** Fewer no longer look like the part. */
+const LEAST_TRIANGLES = 600;
+
+/** How many triangles a shape may have on a page of so many pieces. */
+export function trianglesAPiece(pieces: number): number {
+  return Math.min(MOST_TRIANGLES, Math.max(LEAST_TRIANGLES, Math.floor(TRIANGLES_A_PAGE / Math.max(1, pieces))));
+}
+
 /** Drawn within the tolerance where that is possible; beyond the limit of triangles with whatever error it takes. */
 async function thinned(
   positions: Float32Array,
