@@ -1,10 +1,15 @@
 import type { Random } from '@stonehand/base';
 import { type Budget, isSpent } from './budget.ts';
 import { type Layout, measureAll, setPlace } from './layout.ts';
-import { type Rectangles, searchSkyline } from './skyline.ts';
+import { perfectStrip } from './perfect-strip.ts';
+import { refillBins } from './rectangle-bins.ts';
+import { type Filling, type Rectangles, searchSkyline } from './skyline.ts';
 
 // Rectangles laid down since the last better filling before the search by overlap takes over: a few seconds.
 const PATIENCE = 2_000_000;
+// Fillings of all bins before a few at a time are refilled, and rectangles laid down in that before it gives up.
+const SHORT = 200;
+const REFILL_PATIENCE = 60_000_000;
 
 /**
  * When every shape is an upright rectangle that keeps no gap: a start by skyline, which lines edges up exactly where sampling
@@ -23,10 +28,25 @@ export function startWithRectangles(
   if (rects === undefined) return false;
   const patience = Math.max(3000, PATIENCE / layout.count);
   const half = (layout.evaluations + budget.evaluations) / 2;
-  const found = searchSkyline(rects, limitX, heightY, boundScore, random, (sinceBest) => {
-    layout.evaluations += layout.count; // one look at a place for each rectangle
-    return sinceBest < patience && layout.evaluations < half && !isSpent(budget, layout);
-  });
+  const skyline = (most: number): Filling =>
+    searchSkyline(rects, limitX, heightY, boundScore, random, (sinceBest) => {
+      layout.evaluations += layout.count; // one look at a place for each rectangle
+      return sinceBest < most && layout.evaluations < half && !isSpent(budget, layout);
+    });
+  let found: Filling;
+  if (limitX === Infinity) {
+    const goesOn = (): boolean => {
+      layout.evaluations += 1000;
+      return layout.evaluations < half && !isSpent(budget, layout);
+    };
+    found = perfectStrip(rects, boundScore, heightY, goesOn) ?? skyline(patience);
+  } else {
+    const leastBins = Math.floor(boundScore);
+    found = refillBins(skyline(SHORT), rects, limitX, heightY, leastBins, random, (sinceBest, looks) => {
+      layout.evaluations += looks;
+      return sinceBest < REFILL_PATIENCE && layout.evaluations < half && !isSpent(budget, layout);
+    });
+  }
   const { world } = layout;
   for (let i = 0; i < layout.count; i++) {
     const first = world.firstVariant[layout.shape[i]!]!;

@@ -18,7 +18,7 @@ export type Filling = {
  * rectangle that fits it best, ties by the order given; a step that nothing fits is filled up (Burke, Kendall,
  * Whitwell 2004, Oper. Res. 52, best fit; how well a rectangle fits is counted as by Leung, Zhang, Sim 2011, from memory).
  */
-function fillSkyline(rects: Rectangles, order: Int32Array, limitX: number, heightY: number, out: Filling): void {
+export function fillSkyline(rects: Rectangles, order: Int32Array, limitX: number, heightY: number, out: Filling): void {
   const rest = order.slice();
   let left = rest.length;
   const line = { y: [0], x: [0], depth: [heightY] }; // steps from low to high y; x is how far they reach
@@ -85,12 +85,13 @@ function bestFit(rects: Rectangles, rest: Int32Array, left: number, line: Line, 
       if (sy >= room - eps) score += 2;
       if (Math.abs(sx - below) <= eps) score++;
       if (Math.abs(sx - above) <= eps) score++;
+      if (Math.abs(at + sx - limitX) <= eps) score++;
       if (score > bestScore) {
         best = 2 * k + turn;
         bestScore = score;
       }
     }
-    if (bestScore === 4) break;
+    if (bestScore >= 4) break;
   }
   return best;
 }
