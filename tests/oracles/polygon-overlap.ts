@@ -55,8 +55,13 @@ export function moved(ring: Ring, at: Pick<Placed, 'xMm' | 'yMm' | 'turnDeg'>): 
   ]);
 }
 
+// polyclip-ts stumbles over edges that miss each other by the last bit; 1e-9 mm is a thousandth of the slack.
+const GRID_PER_MM = 1e9;
+
 /** Outer rings (counter-clockwise) each with the clockwise rings whose first corner lies in them. */
-function geomOf(rings: readonly Ring[]): Geom {
+function geomOf(exact: readonly Ring[]): Geom {
+  const onGrid = (v: number): number => Math.round(v * GRID_PER_MM) / GRID_PER_MM;
+  const rings = exact.map((ring): Ring => ring.map(([x, y]) => [onGrid(x), onGrid(y)]));
   const outers = rings.filter((ring) => signedArea(ring) > 0);
   const holes = rings.filter((ring) => signedArea(ring) < 0);
   return outers.map((outer) => [

@@ -92,6 +92,10 @@ export function buildProgram(): Command {
     .option('--to <moment>', 'end of the window; default: no end')
     .option('--bed <size>', 'bed when there is no workspace')
     .option('--unit <unit>', 'unit of files that state none')
+    .option(
+      '--plates <aim>',
+      'surest: least expected hours with reprints; fewest plates (default: the workspace, else surest)',
+    )
     .option('--seed <n>', 'seed of the searches', wholeNumber)
     .option('--layers <parts>', "bead paths of these parts' layers in the page: names with commas between")
     .option('--out <folder>', 'where to write (default: reports beside the workspace)');

@@ -1,6 +1,6 @@
 import { plateSeconds } from '@stonehand/estimate';
-import type { Estimate, Plan, Plate, Search, Workspace } from '@stonehand/model';
-import type { NestItem } from '@stonehand/nest';
+import type { Plan, Plate, Search, Workspace } from '@stonehand/model';
+import { HANDLING_S, type NestItem, type PlatesAim, runCost } from '@stonehand/nest';
 import type { Engine } from './engine.ts';
 import type { SlicedPiece } from './estimate-pieces.ts';
 import type { SearchBudget } from './pieces.ts';
@@ -8,7 +8,13 @@ import { massOfCopies, timeOfCopies } from './plate-figures.ts';
 import { plateTask } from './plate-task.ts';
 
 export type CopyToPrint = Readonly<{ copyId: string; piece: SlicedPiece }>;
-export type MadePlates = Readonly<{ plates: readonly Plate[]; unplaced: Plan['waiting']; searches: readonly Search[] }>;
+export type MadePlates = Readonly<{
+  plates: readonly Plate[];
+  unplaced: Plan['waiting'];
+  searches: readonly Search[];
+  /** what was asked for and could not be kept */
+  notes: readonly string[];
+}>;
 
 /** Eighths of a turn: what a plate gains by finer steps is less than what it costs to try them for fifty copies. */
 const TURNS_DEG = [0, 45, 90, 135, 180, 225, 270, 315];
@@ -24,15 +30,24 @@ export async function makePlates(
   workspace: Workspace,
   copies: readonly CopyToPrint[],
   budget: SearchBudget,
+  aim: PlatesAim = workspace.platesAim ?? 'surest',
 ): Promise<MadePlates> {
-  if (copies.length === 0) return { plates: [], unplaced: [], searches: [] };
+  if (copies.length === 0) return { plates: [], unplaced: [], searches: [], notes: [] };
   const pieces = new Map(copies.map(({ piece }) => [piece.piece.id, piece]));
   const layers: Record<string, readonly number[]> = {};
   for (const { estimates } of pieces.values())
     for (const e of estimates) layers[`${e.pieceId} ${e.printerId}`] = correctedLayers(e);
   const outcome = await engine.one(
     plateTask,
-    { items: copies.map(itemOf), printers: workspace.printers, recipes: workspace.recipes, layers, ...budget },
+    {
+      items: copies.map(itemOf),
+      printers: workspace.printers,
+      recipes: workspace.recipes,
+      layers,
+      aim,
+      kept: workspace.accepted.plates,
+      ...budget,
+    },
     'plates',
   );
   return {
@@ -45,12 +60,12 @@ export async function makePlates(
           pieces.get(pieceIdOf(copyId))!.estimates.find(({ printerId }) => printerId === draft.printerId)!,
       );
       const seconds = plateSeconds({ layerS: estimates.map(({ layerS }) => layerS), recipe, printer });
-      return {
-        ...draft,
-        name: whatIsOn(draft),
-        massG: massOfCopies(estimates),
-        durationS: timeOfCopies(seconds, estimates),
-      };
+      const massG = massOfCopies(estimates);
+      const startS = HANDLING_S + printer.warmUpS;
+      const run = { durationS: seconds, massG: massG.value, copies: estimates.length, startS };
+      const { failChance, expectedS } = runCost(run, printer);
+      const durationS = timeOfCopies(seconds, estimates);
+      return { ...draft, name: whatIsOn(draft), massG, durationS, failChance, expectedS };
     }),
   };
 }
@@ -63,6 +78,8 @@ function whatIsOn({ name, printerId }: Pick<Plate, 'name' | 'printerId'>): strin
 
 function itemOf({ copyId, piece: { piece, work, estimates, outline } }: CopyToPrint): NestItem {
   const turns = Object.values(work.turns);
+  const { together, apart, pins, showSide } = work.part.spec;
+  const pinned = pins?.[copyId.slice(copyId.lastIndexOf('#') + 1)];
   return {
     copyId,
     footprint: outline,
@@ -76,6 +93,10 @@ function itemOf({ copyId, piece: { piece, work, estimates, outline } }: CopyToPr
       massG: massG.value,
     })),
     family: piece.partId,
+    ...(pinned === undefined ? {} : { pinned }),
+    ...(together === undefined ? {} : { together }),
+    ...(apart === undefined ? {} : { apart }),
+    ...(showSide === undefined ? {} : { shows: true }),
     // The exact fit may be at a turn between the search's steps.
     turnsDeg: [...new Set([...TURNS_DEG, ...turns.map(({ turnDeg }) => turnDeg)])],
     ...(turns.some(({ tight }) => tight) ? { simplifyMm: 0 } : {}),

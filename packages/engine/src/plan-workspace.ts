@@ -6,9 +6,11 @@ import { codeVersion, programVersion } from './code-version.ts';
 import { correctedPieces } from './corrected-pieces.ts';
 import { type Engine, errorOfFault } from './engine.ts';
 import type { SlicedPiece } from './estimate-pieces.ts';
+import { learnedFailures } from './learned-failures.ts';
 import { makePlates } from './make-plates.ts';
 import { makeQueue } from './make-queue.ts';
 import { measureTask } from './measure-task.ts';
+import { mixedLots } from './mixed-lots.ts';
 import { copiesToPrint, type PartWork, partWorks } from './part-work.ts';
 import { type PartOutcome, partOutcomes } from './pieces.ts';
 
@@ -18,6 +20,8 @@ export type PlanOptions = Readonly<{
   seed?: number;
   /** budget of every search instead of each one's own default */
   rounds?: number;
+  /** instead of the workspace's own */
+  platesAim?: 'surest' | 'fewest';
 }>;
 
 /** The plan, and the sliced pieces with their meshes for whoever draws or writes them. */
@@ -30,7 +34,8 @@ const PLAN_SCHEMA_VERSION = 1;
  * and the rest goes on.
  */
 export async function planWorkspace(engine: Engine, stated: Workspace, options: PlanOptions): Promise<PlanResult> {
-  const workspace = withInstants(stated);
+  const { printers, says } = learnedFailures(stated.printers, stated.ledger);
+  const workspace = { ...withInstants(stated), printers };
   const { from, to, seed = workspace.seed, rounds } = options;
   const budget = { seed, ...(rounds === undefined ? {} : { rounds }) };
   const works = await partWorks(workspace, engine.content);
@@ -40,7 +45,7 @@ export async function planWorkspace(engine: Engine, stated: Workspace, options: 
   const copies = sliced.pieces.flatMap((piece) =>
     copiesToPrint(piece.piece.id, piece.work.part.spec, workspace.ledger).map((copyId) => ({ copyId, piece })),
   );
-  const plates = await makePlates(engine, workspace, copies, budget);
+  const plates = await makePlates(engine, workspace, copies, budget, options.platesAim);
   const queue = await makeQueue(engine, workspace, plates.plates, sliced.pieces, {
     from,
     budget,
@@ -79,8 +84,8 @@ export async function planWorkspace(engine: Engine, stated: Workspace, options: 
     ...(queue.finish === undefined ? {} : { finish: queue.finish }),
     ...(queue.onTimeChance === undefined ? {} : { onTimeChance: queue.onTimeChance }),
     waiting,
-    assumed: workspace.assumed,
-    cautions: queue.cautions,
+    assumed: [...workspace.assumed, ...says, ...plates.notes],
+    cautions: [...queue.cautions, ...mixedLots(plates.plates, queue.runs, sliced.pieces, workspace.spools)],
   };
   return { plan, pieces: sliced.pieces, parts: outcomes };
 }
@@ -129,7 +134,7 @@ function unprintable(
 
 /** What a table of parts needs to know of one. */
 export function summaryOfPart({ part: { spec }, poses, pieces }: PartOutcome): PartSummary {
-  const { id, name, assemblyId, meshFile, quantity, materialId, recipeId, status } = spec;
+  const { id, name, assemblyId, meshFile, quantity, materialId, recipeId, status, putIn, finishing } = spec;
   return {
     id,
     name,
@@ -141,6 +146,8 @@ export function summaryOfPart({ part: { spec }, poses, pieces }: PartOutcome): P
     status,
     pieceIds: pieces.map((piece) => piece.id),
     poses,
+    ...(putIn === undefined ? {} : { putIn }),
+    ...(finishing.length === 0 ? {} : { finishing }),
   };
 }
 

@@ -59,6 +59,12 @@ export type PartSpec = Readonly<{
   paint?: readonly PaintCoat[];
   lighten?: LightenRule;
   note?: string;
+  /** parts with the same word lie on one plate where they fit one */
+  together?: string;
+  /** copies with the same word never share a plate */
+  apart?: string;
+  /** printer of single copies, by copy number */
+  pins?: Readonly<Record<string, string>>;
 }>;
 
 /** share: of the whole surface; default what can be seen from outside. */

@@ -93,6 +93,9 @@ export type Plate = Readonly<{
   usedShare: number;
   massG: Figure;
   durationS: Figure;
+  /** chance that its run fails, and seconds with hands-on time, warming up and reprints until it has succeeded */
+  failChance?: number;
+  expectedS?: number;
 }>;
 
 export type Run = Readonly<{
@@ -239,6 +242,9 @@ export type PartSummary = Readonly<{
   status: 'print' | 'have' | 'elsewhere';
   pieceIds: readonly string[];
   poses: readonly Pose[];
+  /** what is put in during the print, and what follows it */
+  putIn?: readonly Readonly<{ itemId: string; atMm: number }>[];
+  finishing?: readonly Readonly<{ what: string; handsOnMin: number; waitMin: number }>[];
 }>;
 
 /** One thing a person must do, in the order of time. */

@@ -56,6 +56,8 @@ export type Printer = Readonly<{
   longestRunS: number;
   failPerStart: number;
   failPerHour: number;
+  /** chance that one piece comes loose and spoils its neighbours; absent: a usual value */
+  failPerPiece?: number;
   outOfService?: readonly Readonly<{ from: string; to: string; why?: string }>[];
 }>;
 

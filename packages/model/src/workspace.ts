@@ -46,6 +46,8 @@ export type Workspace = Readonly<{
   deadline?: string;
   /** where plans are written, relative to the root; default reports */
   reportsFolder?: string;
+  /** what plates are made for: the least expected hours with reprints (surest, the default), or the fewest plates */
+  platesAim?: 'surest' | 'fewest';
   defaults: Readonly<{ materialId: string; recipeId: string }>;
   printers: readonly Printer[];
   materials: readonly Material[];

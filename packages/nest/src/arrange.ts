@@ -25,6 +25,14 @@ export type Bench = Readonly<{ shapes: Shapes; store: TableStore; turnsDeg: read
 
 export type Arrangement = Readonly<{ placed: Placed[]; left: NestItem[]; usedShare: number; search: Search }>;
 
+type ArrangeOptions = Readonly<{
+  rounds: number;
+  seed: number;
+  stop?: (() => boolean) | undefined;
+  /** an arrangement without overlap of some of the copies, to go on from */
+  start?: readonly Placed[];
+}>;
+
 /**
  * Lays as many copies as it can on one plate: largest first where they are free, then each one left is put where it overlaps
  * least and the overlaps are removed. What cannot be freed is left. The answer does not depend on the order of the copies.
@@ -33,13 +41,14 @@ export function arrange(
   items: readonly NestItem[],
   printer: Printer,
   bench: Bench,
-  { rounds, seed, stop }: Readonly<{ rounds: number; seed: number; stop?: (() => boolean) | undefined }>,
+  { rounds, seed, stop, start = [] }: ArrangeOptions,
 ): Arrangement {
   const sorted = [...items].sort((a, b) => (a.copyId < b.copyId ? -1 : a.copyId > b.copyId ? 1 : 0));
   const layout = plateLayout(sorted, printer, bench);
   const plate = layout.containers[0]!;
   const random = seededRandom(seed);
   const budget = budgetOf(rounds, stop);
+  layStart(layout, sorted, start);
   const waiting = layWhereFree(layout, random);
   if (waiting.length > 0) forceIn(layout, waiting, plate.areaMm2, random, budget);
   centre(layout);
@@ -93,10 +102,24 @@ function plateLayout(items: readonly NestItem[], printer: Printer, bench: Bench)
 
 const SAMPLES = 400;
 
+function layStart(layout: Layout, items: readonly NestItem[], start: readonly Placed[]): void {
+  const { world } = layout;
+  const placeOf = new Map(start.map((placed) => [placed.copyId, placed]));
+  items.forEach((item, i) => {
+    const placed = placeOf.get(item.copyId);
+    if (placed === undefined) return;
+    const shape = layout.shape[i]!;
+    for (let v = world.firstVariant[shape]!; v < world.firstVariant[shape + 1]!; v++) {
+      if (world.turnDeg[v] === placed.turnDeg) setPlace(layout, i, v, placed.xMm, placed.yMm, 0);
+    }
+  });
+}
+
 /** @returns the items that found no free place, largest first */
 function layWhereFree(layout: Layout, random: Random): number[] {
   const waiting: number[] = [];
   for (const i of largestFirst(layout)) {
+    if (layout.home[i] === 0) continue;
     const place = freePlace(layout, i, 0, random, SAMPLES);
     if (place === undefined) waiting.push(i);
     else setPlace(layout, i, place.variant, place.x, place.y, 0);

@@ -1,5 +1,10 @@
 /** A copy's printers and the seconds it takes there. */
-export type Job = Readonly<{ seconds: ReadonlyMap<string, number>; family: string | undefined }>;
+export type Job = Readonly<{
+  seconds: ReadonlyMap<string, number>;
+  family: string | undefined;
+  /** copies with this word go to one printer whatever the hours, where one takes them all */
+  together?: string | undefined;
+}>;
 
 /**
  * Chooses a printer for each job so that the busiest printer has little to do: longest first to where it ends earliest
@@ -34,7 +39,8 @@ function blocksOf(jobs: readonly Job[], printerIds: readonly string[]): Block[] 
   const evenShare = jobs.reduce((sum, job) => sum + Math.min(...job.seconds.values()), 0) / Math.max(1, able);
   const families = new Map<string, number[]>();
   jobs.forEach((job, i) => {
-    const name = job.family === undefined ? `alone ${i}` : `family ${job.family}`;
+    const mates = job.family === undefined ? `alone ${i}` : `family ${job.family}`;
+    const name = job.together === undefined ? mates : `together ${job.together}`;
     families.set(name, [...(families.get(name) ?? []), i]);
   });
   const blocks: Block[] = [];
@@ -47,8 +53,8 @@ function blocksOf(jobs: readonly Job[], printerIds: readonly string[]): Block[] 
         members.reduce((sum, i) => sum + jobs[i]!.seconds.get(id)!, 0),
       );
     }
-    const together = Math.min(...seconds.values());
-    if (members.length === 1 || together <= evenShare) blocks.push({ jobs: members, seconds });
+    const longest = jobs[members[0]!]!.together === undefined ? evenShare : Number.MAX_VALUE;
+    if (members.length === 1 || Math.min(...seconds.values()) <= longest) blocks.push({ jobs: members, seconds });
     else for (const i of members) blocks.push({ jobs: [i], seconds: jobs[i]!.seconds });
   }
   return blocks;

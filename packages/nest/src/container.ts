@@ -50,8 +50,28 @@ export function plateContainer(usable: Ring, keepOut: readonly Ring[], clearance
     y1: Math.max(...ys),
     planes: slantedPlanes(hullXy),
     obstacles,
-    areaMm2: ringAreaMm2(outline) - keepOut.reduce((sum, ring) => sum + Math.abs(ringAreaMm2(ring)), 0),
+    areaMm2: ringAreaMm2(outline) - keepOut.reduce((sum, ring) => sum + areaInside(ring, hullXy), 0),
   };
+}
+
+/** Area of a ring inside a convex outline (Sutherland & Hodgman 1974: cut by one edge after the other). */
+function areaInside(ring: Ring, hullXy: Float64Array): number {
+  let kept = [...ring];
+  for (let i = 0; i < hullXy.length; i += 2) {
+    const x = hullXy[i]!;
+    const y = hullXy[i + 1]!;
+    const ex = hullXy[(i + 2) % hullXy.length]! - x;
+    const ey = hullXy[(i + 3) % hullXy.length]! - y;
+    const side = (p: readonly [number, number]): number => ex * (p[1] - y) - ey * (p[0] - x);
+    kept = kept.flatMap((p, k) => {
+      const q = kept[(k + 1) % kept.length]!;
+      const [a, b] = [side(p), side(q)];
+      const own = a >= 0 ? [p] : [];
+      if (a >= 0 === b >= 0) return own;
+      return [...own, [p[0] + (a / (a - b)) * (q[0] - p[0]), p[1] + (a / (a - b)) * (q[1] - p[1])] as const];
+    });
+  }
+  return Math.abs(ringAreaMm2(kept));
 }
 
 function fixedShape(ring: Ring, marginMm: number): Shape {

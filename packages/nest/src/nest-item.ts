@@ -17,6 +17,12 @@ export type NestItem = Readonly<{
   pinned?: string;
   /** copies of a family mate; they go to one printer when the hours allow */
   family?: string;
+  /** copies with the same word lie on one plate where they fit one */
+  together?: string;
+  /** copies with the same word never share a plate */
+  apart?: string;
+  /** it has a face to show, which a neighbour's failure would spoil */
+  shows?: boolean;
   /** how far the outline may be grown to lose corners; default: as little as leaves few. 0 for a copy that fits only just */
   simplifyMm?: number;
   /** the only turns allowed, degrees counter-clockwise; default: the search's steps */

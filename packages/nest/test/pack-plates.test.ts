@@ -149,6 +149,6 @@ describe('rules of the printers', () => {
   });
 
   test('nothing to print gives no plates', () => {
-    expect(packPlates([], PRINTERS)).toEqual({ plates: [], unplaced: [], searches: [] });
+    expect(packPlates([], PRINTERS)).toEqual({ plates: [], unplaced: [], searches: [], notes: [] });
   });
 });

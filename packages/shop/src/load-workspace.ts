@@ -87,7 +87,10 @@ async function readWorkspace(root: string): Promise<{ workspace: Workspace; prob
     timeZone: shop.timeZone,
     unitsShown: wordOf(main, 'units', ['metric', 'US'] as const) ?? 'metric',
     seed: numberOf(main, 'seed') ?? 1,
-    ...given({ deadline: momentOf(main, 'deadline') }),
+    ...given({
+      deadline: momentOf(main, 'deadline'),
+      platesAim: wordOf(main, 'plates', ['surest', 'fewest'] as const),
+    }),
     defaults: known.defaults,
     printers: shop.printers,
     materials: shop.materials,

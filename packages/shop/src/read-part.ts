@@ -1,6 +1,7 @@
 import type { PartSpec, Placement } from '@stonehand/model';
 import { fromRoot } from './assembly-files.ts';
 import {
+  childOf,
   complain,
   durationOf,
   type Entry,
@@ -71,6 +72,9 @@ export function readPart(name: string, entry: Entry, folder: string, known: Know
       paint: readPaint(entry),
       lighten: readLighten(entry, known),
       note: textOf(entry, 'note'),
+      together: textOf(entry, 'together'),
+      apart: textOf(entry, 'apart'),
+      pins: readPins(entry, known),
     }),
   };
 }
@@ -108,6 +112,21 @@ function readPrinterIds(entry: Entry, known: Known): readonly string[] | undefin
     mustBeKnown(entry, ['printers', i], id, known.printerIds, 'printer', `Known are ${known.printerIds.join(', ')}.`);
   }
   return ids;
+}
+
+function readPins(entry: Entry, known: Known): PartSpec['pins'] {
+  const pins = childOf(entry, 'pins');
+  const copies = (numberOf(entry, 'quantity') ?? 1) + (numberOf(entry, 'spares') ?? 0);
+  const numbers = Object.keys(pins.raw);
+  for (const number of numbers) {
+    const printerId = textOf(pins, number) ?? '';
+    mustBeKnown(pins, [number], printerId, known.printerIds, 'printer', `Known are ${known.printerIds.join(', ')}.`);
+    if (Number(number) > copies)
+      complain(pins, [number], 'DATA_UNKNOWN', `there is no copy ${number}, only ${copies}`, 'Remove the pin.');
+  }
+  return numbers.length === 0
+    ? undefined
+    : Object.fromEntries(numbers.map((number) => [number, textOf(pins, number) ?? '']));
 }
 
 function readPlaces(entry: Entry, quantity: number): readonly Placement[] {

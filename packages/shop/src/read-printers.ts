@@ -77,6 +77,7 @@ function readPrinter(id: string, entry: Entry): Printer | undefined {
     longestRunS: durationOf(entry, 'longestRun'),
     failPerStart: shareOf(childOf(entry, 'failures'), 'perStart'),
     failPerHour: shareOf(childOf(entry, 'failures'), 'perHour'),
+    failPerPiece: shareOf(childOf(entry, 'failures'), 'perPiece'),
     outOfService: readOutOfService(entry),
   };
   const nozzleMm = lengthOf(entry, 'nozzle') ?? d.nozzleMm;

@@ -1,4 +1,5 @@
 import { resolve } from 'node:path';
+import { StonehandError } from '@stonehand/base';
 import { type Engine, partWorks, planWorkspace } from '@stonehand/engine';
 import type { Workspace } from '@stonehand/model';
 import { renderSummary } from '@stonehand/report';
@@ -16,6 +17,7 @@ type PlanOptions = Readonly<{
   seed?: number;
   out?: string;
   layers?: string;
+  plates?: string;
 }>;
 
 export const plan: Verb<PlanOptions> = async (names, options, context) => {
@@ -30,6 +32,7 @@ export const plan: Verb<PlanOptions> = async (names, options, context) => {
     from,
     ...(to === undefined ? {} : { to }),
     ...(options.seed === undefined ? {} : { seed: options.seed }),
+    ...(options.plates === undefined ? {} : { platesAim: aimOf(options.plates) }),
   });
   const folder = resolve(
     options.out ?? (onDisk ? resolve(workspace.root, workspace.reportsFolder ?? 'reports') : 'stonehand-plan'),
@@ -52,4 +55,13 @@ async function partsToShow(engine: Engine, workspace: Workspace, names: string |
   const ids = (await partWorks(workspace, engine.content)).map(({ spec }) => spec.id);
   const wanted = names.split(',').map((name) => name.trim());
   return wanted.filter((name) => name !== '').map((name) => partIdNamed(ids, name));
+}
+
+function aimOf(word: string): 'surest' | 'fewest' {
+  if (word === 'surest' || word === 'fewest') return word;
+  throw new StonehandError(
+    'USAGE',
+    `--plates ${word}: there is no such aim`,
+    'Write --plates surest (least expected hours with reprints) or --plates fewest.',
+  );
 }
