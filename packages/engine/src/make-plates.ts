@@ -1,5 +1,5 @@
 import { plateSeconds } from '@stonehand/estimate';
-import type { Plan, Plate, Search, Workspace } from '@stonehand/model';
+import type { Estimate, Plan, Plate, Search, Workspace } from '@stonehand/model';
 import { HANDLING_S, type NestItem, type PlatesAim, runCost } from '@stonehand/nest';
 import type { Engine } from './engine.ts';
 import type { SlicedPiece } from './estimate-pieces.ts';
@@ -61,10 +61,10 @@ export async function makePlates(
       );
       const seconds = plateSeconds({ layerS: estimates.map(({ layerS }) => layerS), recipe, printer });
       const massG = massOfCopies(estimates);
-      const startS = HANDLING_S + printer.warmUpS;
-      const run = { durationS: seconds, massG: massG.value, copies: estimates.length, startS };
-      const { failChance, expectedS } = runCost(run, printer);
       const durationS = timeOfCopies(seconds, estimates);
+      const startS = HANDLING_S + printer.warmUpS;
+      const run = { durationS: durationS.value, massG: massG.value, copies: estimates.length, startS };
+      const { failChance, expectedS } = runCost(run, printer);
       return { ...draft, name: whatIsOn(draft), massG, durationS, failChance, expectedS };
     }),
   };
