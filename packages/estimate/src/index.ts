@@ -14,6 +14,7 @@ export { machineFindings } from './machine-findings.ts';
 export { type Motion, moveSeconds, pathSeconds } from './path-seconds.ts';
 export { pathSpeeds } from './path-speeds.ts';
 export { type PieceFor, pieceFindings } from './piece-findings.ts';
+export { plateSaving } from './plate-saving.ts';
 export { hopSeconds, type PlateOfCopies, plateSeconds } from './plate-seconds.ts';
 export { MASS_PRIOR, PRIORS, type Prior, TIME_PRIOR } from './priors.ts';
 export { type TrialPrint, type TrialPrintId, trialPrints } from './trial-prints.ts';

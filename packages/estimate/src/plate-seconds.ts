@@ -37,6 +37,6 @@ export function plateSeconds({ layerS, recipe, printer, hopMm = HOP_MM }: PlateO
 }
 
 /** One travel from rest to rest with the filament pulled back. */
-export function hopSeconds(printer: Printer, hopMm: number): number {
+export function hopSeconds(printer: Printer, hopMm: number = HOP_MM): number {
   return printer.pullBackS + moveSeconds(hopMm, 0, 0, printer.speedMmS.travel, printer.accelMmS2.travel);
 }

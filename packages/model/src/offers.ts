@@ -45,3 +45,17 @@ export type HollowSaving = Readonly<{
   /** support inside that nobody can take out: it stays and weighs, and is counted in massG */
   shutInG: number;
 }>;
+
+/** Copies printed together against one after the other, in seconds: aloneS − togetherS = warmUpS + layerChangesS + waitingS − travelS. */
+export type PlateSaving = Readonly<{
+  aloneS: number;
+  togetherS: number;
+  /** warm-up once instead of for each */
+  warmUpS: number;
+  /** one layer change for all copies */
+  layerChangesS: number;
+  /** a layer of several copies need not wait for the least seconds of one */
+  waitingS: number;
+  /** from copy to copy */
+  travelS: number;
+}>;
