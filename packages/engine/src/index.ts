@@ -32,6 +32,7 @@ export { allParts, copiesToPrint, type PartWork, partWorks, whyNotPrintable } fr
 export type { PartOutcome, PieceWork } from './pieces.ts';
 export { type PlanOptions, type PlanResult, planWorkspace, summaryOfPart } from './plan-workspace.ts';
 export { type PoseAndHull, type PoseInput, poseTask } from './pose-task.ts';
+export { type PrintingLimit, printingLimits } from './printing-limits.ts';
 export { reviewRecord } from './review-record.ts';
 export { secondReading } from './second-reading.ts';
 export { type SplitInput, type SplitOutcome, splitTask } from './split-task.ts';

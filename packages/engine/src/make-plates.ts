@@ -1,4 +1,4 @@
-import { plateSeconds } from '@stonehand/estimate';
+import { plateSaving, plateSeconds } from '@stonehand/estimate';
 import type { Estimate, Plan, Plate, Search, Workspace } from '@stonehand/model';
 import { HANDLING_S, type NestItem, type PlatesAim, runCost } from '@stonehand/nest';
 import type { Engine } from './engine.ts';
@@ -59,13 +59,14 @@ export async function makePlates(
         ({ copyId }) =>
           pieces.get(pieceIdOf(copyId))!.estimates.find(({ printerId }) => printerId === draft.printerId)!,
       );
-      const seconds = plateSeconds({ layerS: estimates.map(({ layerS }) => layerS), recipe, printer });
+      const together = { layerS: estimates.map(({ layerS }) => layerS), recipe, printer };
       const massG = massOfCopies(estimates);
-      const durationS = timeOfCopies(seconds, estimates);
+      const durationS = timeOfCopies(plateSeconds(together), estimates);
+      const saving = estimates.length > 1 ? { saving: plateSaving(together) } : {};
       const startS = HANDLING_S + printer.warmUpS;
       const run = { durationS: durationS.value, massG: massG.value, copies: estimates.length, startS };
       const { failChance, expectedS } = runCost(run, printer);
-      return { ...draft, name: whatIsOn(draft), massG, durationS, failChance, expectedS };
+      return { ...draft, name: whatIsOn(draft), massG, durationS, ...saving, failChance, expectedS };
     }),
   };
 }

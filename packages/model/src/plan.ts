@@ -1,6 +1,7 @@
 import type { Joint, Limits } from './assembly.ts';
 import type { Figure, Search } from './figures.ts';
 import type { BeadKind, Placement, Ring, Tensor, Vec3 } from './geometry.ts';
+import type { PlateSaving } from './offers.ts';
 import type { Reading } from './reading.ts';
 import type { HardwareItem, Material, PresenceKind, Printer, Recipe, Spool } from './shop.ts';
 
@@ -96,6 +97,8 @@ export type Plate = Readonly<{
   /** chance that its run fails, and seconds with hands-on time, warming up and reprints until it has succeeded */
   failChance?: number;
   expectedS?: number;
+  /** of several copies: what printing them together saves, as modelled */
+  saving?: PlateSaving;
 }>;
 
 export type Run = Readonly<{

@@ -17,6 +17,7 @@ export { layerCount, type PlanNames, planNames, recipeSentence } from './plan-na
 export { type Plate3mfInput, plate3mf } from './plate-3mf.ts';
 export { PLATE_FRAME_MM, type PlateDrawing, plateSvg } from './plate-svg.ts';
 export { type PosePngOptions, posePng } from './pose-png.ts';
+export { savingSentence } from './saving-line.ts';
 export { type Sentence, type Span, type Summary, sentenceText, sumFigure, summaryOf } from './summary.ts';
 export { renderComparison } from './text-comparison.ts';
 export { type FitText, renderFit } from './text-fit.ts';

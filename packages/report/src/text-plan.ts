@@ -2,6 +2,7 @@ import type { Plan } from '@stonehand/model';
 import { cautionsOf } from './cautions.ts';
 import { plainLine } from './escape.ts';
 import { countedNames, layerCount, planNames, recipeSentence, waitingByReason } from './plan-names.ts';
+import { savingLine } from './saving-line.ts';
 import { type Sentence, sentenceText, summaryOf } from './summary.ts';
 import { bold, type TextOptions, textTable, textWidth, wrapText } from './text-table.ts';
 import { rowText, todoRows } from './todo-rows.ts';
@@ -24,6 +25,8 @@ export function renderSummary(plan: Plan, { width = 80, colour = false }: TextOp
   for (const sentence of lead) out.push(...wrapText(plainLine(sentenceText(sentence)), width));
   out.push('', ...todoLines(plan, width, colour));
   out.push('', strong('Plates'), platesText(plan, width, colour).trimEnd());
+  const saving = savingLine(plan);
+  if (saving !== '') out.push('', ...hanging('  ', saving, width));
   const waiting = waitingByReason(plan, planNames(plan));
   if (waiting.length > 0) {
     out.push('', strong('Waits'));

@@ -1,10 +1,11 @@
 import { resolve } from 'node:path';
 import { StonehandError } from '@stonehand/base';
-import { allParts, type Engine, type Suspicion, suspicionsIn } from '@stonehand/engine';
+import { allParts, type Engine, printingLimits, type Suspicion, suspicionsIn } from '@stonehand/engine';
 import type { Reading } from '@stonehand/model';
 import { renderMeasure } from '@stonehand/report';
 import { findWorkspaceRoot, loadWorkspace, loadWorkspaceProblems } from '@stonehand/shop';
 import { planFor } from '../plan-for.ts';
+import { printingLines } from '../printing-lines.ts';
 import type { Verb } from '../program.ts';
 import { suspicionLines } from './init.ts';
 
@@ -23,7 +24,8 @@ export const check: Verb<object> = async ([path], options, context) => {
     return 2;
   }
   const engine = context.engine(root);
-  const { plan } = await planFor(path, options, { ...context, engine: () => engine });
+  const { plan, pieces } = await planFor(path, options, { ...context, engine: () => engine });
+  const printing = await printingLimits(engine, await loadWorkspace(root), pieces);
   const broken = plan.mass.flatMap(function all(report): {
     assembly: string;
     limit: string;
@@ -40,7 +42,7 @@ export const check: Verb<object> = async ([path], options, context) => {
   const doubtful = plan.readings.filter(({ findings }) => findings.some(({ severity }) => severity !== 'note'));
   const suspicions = await suspicionsAbout(root, plan.readings, engine);
   if (options.json === true)
-    context.print(JSON.stringify({ problems, readings: doubtful, suspicions, limits: broken }));
+    context.print(JSON.stringify({ problems, readings: doubtful, suspicions, printing, limits: broken }));
   else {
     context.print(
       doubtful.length === 0
@@ -48,13 +50,13 @@ export const check: Verb<object> = async ([path], options, context) => {
         : renderMeasure(doubtful, { width: context.width, colour: context.colour, units: plan.unitsShown }),
     );
     for (const line of suspicionLines(suspicions, plan.readings)) context.print(line);
+    for (const line of printingLines(printing, context.width)) context.print(line);
     for (const { assembly, limit, margin, unit } of broken)
       context.print(`${assembly}: ${limit} is passed by ${Math.abs(margin).toFixed(1)} ${unit}`);
     if (broken.length === 0) context.print('all limits hold');
   }
-  return doubtful.some(({ findings }) => findings.some(({ severity }) => severity === 'stop')) || broken.length > 0
-    ? 1
-    : 0;
+  const stopped = [...doubtful.flatMap(({ findings }) => findings), ...printing.map(({ finding }) => finding)];
+  return stopped.some(({ severity }) => severity === 'stop') || broken.length > 0 ? 1 : 0;
 };
 
 // Of the meshes that parts use: what the owner took out, or gave its quantity, is settled.

@@ -8,8 +8,9 @@ import {
   learningFrom,
   whyNotPrintable,
 } from '@stonehand/engine';
-import type { PartSpec, Workspace } from '@stonehand/model';
-import { renderEstimate, renderHollow, renderWhatIf } from '@stonehand/report';
+import { plateSaving } from '@stonehand/estimate';
+import type { Estimate, PartSpec, PlateSaving, Workspace } from '@stonehand/model';
+import { renderEstimate, renderHollow, renderWhatIf, savingSentence } from '@stonehand/report';
 import { findWorkspaceRoot, loadWorkspace } from '@stonehand/shop';
 import type { Context } from '../context.ts';
 import { pickById } from '../pick-by-id.ts';
@@ -87,6 +88,16 @@ function partOf(file: string, workspace: Workspace): PartSpec | undefined {
   return [...allParts(workspace.assemblies)].find((part) => part.meshFile === meshFile);
 }
 
+/** Of files that can share a plate: one printer, recipe and material. */
+function savingOf(estimates: readonly Estimate[], files: readonly FileToEstimate[]): PlateSaving | undefined {
+  const [first] = files;
+  if (first === undefined || estimates.length < 2 || estimates.length < files.length) return undefined;
+  const { recipe, printer, material } = first;
+  if (files.some((file) => file.recipe !== recipe || file.printer !== printer || file.material !== material))
+    return undefined;
+  return plateSaving({ layerS: estimates.map(({ layerS }) => layerS), recipe, printer });
+}
+
 function jsonOf(row: EstimateRow): object {
   if ('error' in row) return row;
   const { estimate, pose: _, file: __, ...more } = row;
@@ -102,6 +113,8 @@ function show(
   const text = { width: context.width, colour: context.colour, units: workspace.unitsShown };
   const estimates = rows.flatMap((row) => ('error' in row ? [] : [row.estimate]));
   context.print(renderEstimate(estimates, text));
+  const together = savingOf(estimates, files);
+  if (together !== undefined) context.print(savingSentence(together));
   for (const [i, row] of rows.entries()) {
     if ('error' in row) {
       context.say(`${row.error.message}\n  ${row.error.remedy}`);
