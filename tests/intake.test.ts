@@ -237,7 +237,7 @@ describe('hostile archives', () => {
     writeFileSync(join(folder, 'root.zip'), zipSync({ '/tmp/evil.stl': mesh }));
     const { readings, unpacked } = initialise(folder);
     expect(readings.filter(({ error }) => error !== undefined).map(({ file }) => file)).toEqual([
-      'deep.zip',
+      'deep.zip > a.zip',
       'out.zip',
       'root.zip',
     ]);
@@ -276,6 +276,19 @@ describe('hostile archives', () => {
     expect(readings.find(({ file }) => file.startsWith('linked.zip'))?.error?.code).toBe('FILE_OUTSIDE');
     expect(readFileSync(join(folder, 'kept/notes.stl'), 'utf8')).toBe('mine');
     expect(unpacked).toEqual(['kept/notes~2.stl']);
+  });
+
+  test('a damaged archive inside another costs nothing but itself', () => {
+    const folder = freshFolder('torn-inside');
+    const whole = zipSync({ 'lost.stl': mesh });
+    const parts = { 'arm.stl': mesh, 'more/torn.zip': whole.subarray(0, whole.length >> 1) };
+    writeFileSync(join(folder, 'download.zip'), zipSync(parts));
+    const { unpacked, readings } = initialise(folder);
+    expect(unpacked).toEqual(['download/arm.stl']);
+    expect(readings.map(({ file, error }) => [file, error?.code])).toEqual([
+      ['download/arm.stl', undefined],
+      ['download.zip > more/torn.zip', 'MESH_MALFORMED'],
+    ]);
   });
 
   test('a folder with nothing but a damaged archive fails by that archive', () => {

@@ -30,6 +30,10 @@ export async function unpackArchives(root: string): Promise<Unpacked> {
     };
     await withFile(join(root, archive), archive, async (source) => {
       for (const entry of await openArchive(source)) {
+        if (entry.fault !== undefined) {
+          fail(`${archive} > ${entry.name}`, entry.fault);
+          continue;
+        }
         if (!entry.isMesh && !isListName(entry.name.replace(/^.*[/\\>] ?/, ''))) continue;
         try {
           const file = await unpack(root, target, entry);

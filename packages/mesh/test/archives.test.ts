@@ -68,6 +68,24 @@ describe('looking through an archive', () => {
     }
   });
 
+  test('a damaged archive inside is named in place of its entries and costs no other', async () => {
+    const inner = zipSync({ 'left.obj': OBJ });
+    const outer = zipSync({
+      'leg.obj': OBJ,
+      'more/torn.zip': inner.subarray(0, inner.length >> 1),
+      'more/evil.zip': zipSync({ '../../evil.obj': OBJ }),
+      'more/whole.zip': inner,
+    });
+    const entries = await openArchive(bytesSource('download.zip', outer));
+    expect(entries.map(({ name, isMesh, fault }) => [name, isMesh, fault?.code])).toEqual([
+      ['leg.obj', true, undefined],
+      ['more/torn.zip', false, 'MESH_MALFORMED'],
+      ['more/evil.zip', false, 'MESH_MALFORMED'],
+      ['more/whole.zip > left.obj', true, undefined],
+    ]);
+    await expect(entries[1]!.open()).rejects.toThrow(/^download\.zip > more\/torn\.zip: .*damaged/);
+  });
+
   test('one bound holds for all entries together, and paths that lead out are refused', async () => {
     const heavy = new Uint8Array(10e6).fill(32);
     const entries = await openArchive(bytesSource('a.zip', zipSync({ 'a.obj': heavy, 'b.obj': heavy })));
