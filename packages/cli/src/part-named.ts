@@ -22,7 +22,7 @@ export async function partNamed(
   const isFile = existsSync(name);
   const { workspace, onDisk } = await workspaceOf(isFile ? name : undefined, options);
   const engine = context.engine(onDisk ? workspace.root : undefined);
-  const works = await partWorks(workspace, engine.content);
+  const works = await partWorks(engine, workspace);
   const work = isFile ? works[0]! : byName(works, name);
   if (work.fault !== undefined) throw work.fault;
   if (work.ref === undefined)

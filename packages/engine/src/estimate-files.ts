@@ -11,15 +11,18 @@ import type {
   Material,
   Pose,
   Printer,
+  Reading,
   Recipe,
   WhatIfRow,
 } from '@stonehand/model';
-import type { Engine } from './engine.ts';
+import type { Engine, Outcome } from './engine.ts';
 import { estimateTask } from './estimate-task.ts';
 import type { Learning } from './learn.ts';
 import { limitsTask } from './limits-task.ts';
+import { measureTask } from './measure-task.ts';
 import type { MeshRef } from './mesh-ref.ts';
 import { type Offers, offersTask } from './offers-task.ts';
+import { withWayToMend } from './part-readings.ts';
 import { poseTask } from './pose-task.ts';
 
 /** A mesh file and how it is to be printed. */
@@ -89,6 +92,11 @@ export async function estimateFiles(
     })),
     'limits',
   );
+  const readings = await engine.map(
+    measureTask,
+    jobs.map(({ ref }) => ({ mesh: ref, sectionsMm: [] })),
+    'measuring',
+  );
   const offers = await offersOf(engine, jobs, options);
   for (const [i, job] of jobs.entries()) {
     const outcome = estimates[i]!;
@@ -103,11 +111,21 @@ export async function estimateFiles(
       file,
       estimate,
       pose: pose.reason,
-      findings: [...machineFindings(printer, material, recipe), ...(found.ok ? found.value : [])],
+      findings: [
+        ...doubtsAbout(readings[i]!),
+        ...machineFindings(printer, material, recipe),
+        ...(found.ok ? found.value : []),
+      ],
       ...correctedOffers(offers[i] ?? {}, estimate, options.learning),
     };
   }
   return rows;
+}
+
+/** What spoils the figures from the start: a mesh that is not sound. */
+function doubtsAbout(reading: Outcome<Reading>): readonly Finding[] {
+  if (!reading.ok) return [];
+  return reading.value.findings.filter(({ severity }) => severity !== 'note').map(withWayToMend);
 }
 
 async function posedJobs(

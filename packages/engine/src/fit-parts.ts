@@ -1,5 +1,7 @@
-import type { FitVerdict, Pose, Workspace } from '@stonehand/model';
+import type { FitVerdict, Pose, Reading, Workspace } from '@stonehand/model';
 import type { Engine } from './engine.ts';
+import { itemsApart } from './items-apart.ts';
+import { partReadings } from './part-readings.ts';
 import { partWorks } from './part-work.ts';
 import { type PartOutcome, partOutcomes, type SearchBudget } from './pieces.ts';
 
@@ -13,7 +15,15 @@ export type FitRowJson = Readonly<{
 
 /** Poses and fit of every part on every printer, without slicing. */
 export async function fitParts(engine: Engine, workspace: Workspace, budget: SearchBudget): Promise<PartOutcome[]> {
-  return partOutcomes(engine, await partWorks(workspace, engine.content), workspace, budget);
+  const apart = await itemsApart(engine, workspace);
+  return partOutcomes(engine, await partWorks(engine, apart), apart, budget);
+}
+
+/** The readings of these parts as they are printed; those that cannot be read are left out. */
+export async function readingsOfParts(engine: Engine, outcomes: readonly PartOutcome[]): Promise<Reading[]> {
+  const works = outcomes.map(({ part }) => part).filter(({ ref }) => ref !== undefined);
+  const readings = await partReadings(engine, works);
+  return readings.flatMap((outcome) => (outcome.ok ? [outcome.value] : []));
 }
 
 export function fitRow({ part, poses, fits }: PartOutcome): FitRowJson {

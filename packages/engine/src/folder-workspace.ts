@@ -41,6 +41,7 @@ export function folderWorkspace(
       spares: 0,
       materialId,
       recipeId,
+      ...(/\.3mf(\.gz)?$/i.test(file) ? { eachItem: true as const } : {}),
       status: 'print' as const,
       pose: 'auto' as const,
       split: 'auto' as const,

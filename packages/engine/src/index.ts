@@ -15,7 +15,7 @@ export {
 export { type EstimateFilesOptions, type EstimateRow, estimateFiles, type FileToEstimate } from './estimate-files.ts';
 export type { SlicedPiece } from './estimate-pieces.ts';
 export { type EstimateInput, type EstimateOutcome, estimateTask } from './estimate-task.ts';
-export { type FitRowJson, fitParts, fitRow } from './fit-parts.ts';
+export { type FitRowJson, fitParts, fitRow, readingsOfParts } from './fit-parts.ts';
 export { type FolderOptions, folderWorkspace } from './folder-workspace.ts';
 export { checkForecast, type Forecast } from './forecast.ts';
 export { type Unpacked, unpackArchives } from './intake-archives.ts';
@@ -37,7 +37,7 @@ export { reviewRecord } from './review-record.ts';
 export { secondReading } from './second-reading.ts';
 export { type SplitInput, type SplitOutcome, splitTask } from './split-task.ts';
 export { type Suspicion, type SuspicionKind, type SuspicionOptions, suspicionsOf } from './suspicions.ts';
-export { type SuspicionsInOptions, suspicionsIn } from './suspicions-in.ts';
+export { type Questions, suspicionsAbout, suspicionsIn } from './suspicions-in.ts';
 export type { CompareReadings, Likeness } from './suspicions-shapes.ts';
 export { ENGINE_TASKS } from './tasks.ts';
 export { type TrialEstimate, trialEstimates } from './trial-estimates.ts';

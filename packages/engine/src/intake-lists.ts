@@ -15,13 +15,16 @@ export function isListName(name: string): boolean {
   return LIST_NAME.test(name);
 }
 
-/** The README and parts lists of a folder and the folders in it, in a stable order; `file` relative to it, forward slashes. */
-export function partListsIn(root: string): PartList[] {
+/**
+ * The README and parts lists of a folder and the folders in it, in a stable order; `file` relative to it, forward slashes.
+ * @param written a folder in it that this program writes to, whose tables are no lists of what there should be
+ */
+export function partListsIn(root: string, written?: string): PartList[] {
   const walk = (folder: string): string[] =>
     readdirSync(join(root, folder), { withFileTypes: true }).flatMap((entry) => {
       if (entry.name.startsWith('.') || entry.name === 'node_modules') return [];
       const path = folder === '' ? entry.name : `${folder}/${entry.name}`;
-      if (entry.isDirectory()) return walk(path);
+      if (entry.isDirectory()) return path === written ? [] : walk(path);
       return entry.isFile() && isListName(entry.name) ? [path] : [];
     });
   return walk('')

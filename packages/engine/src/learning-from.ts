@@ -23,7 +23,7 @@ export async function piecesOfCopies(
 ): Promise<readonly SlicedPiece[]> {
   const ids = [...new Set(copyIds.map((copyId) => copyId.slice(0, copyId.lastIndexOf('#'))))];
   if (ids.length === 0) return [];
-  const works = await partWorks(workspace, engine.content);
+  const works = await partWorks(engine, workspace);
   // "part/b" is a piece of a part that is cut.
   const wanted = works.filter(({ spec }) => ids.some((id) => id === spec.id || id.startsWith(`${spec.id}/`)));
   const outcomes = await partOutcomes(engine, wanted, workspace, { seed: workspace.seed });

@@ -51,7 +51,9 @@ function stored(ref: MeshRef, cacheFolder: string): LoadedMesh {
 }
 
 async function fromFile(ref: MeshRef, path: string): Promise<LoadedMesh> {
-  const file = await withFile(path, ref.name, (source) => readMesh(source));
+  const file = await withFile(path, ref.name, (source) =>
+    readMesh(source, ref.item === undefined ? {} : { item: ref.item }),
+  );
   const unit = ref.unit ?? file.unit ?? 'millimeter';
   const unitFrom = ref.unit !== undefined ? 'stated' : file.unit !== undefined ? 'file' : 'assumed';
   const factor = unitToMm(unit) * ref.scale;

@@ -1,9 +1,9 @@
 import { resolve } from 'node:path';
 import { StonehandError } from '@stonehand/base';
 import { unitToMm } from '@stonehand/mesh';
-import type { MeasureRow, Reading } from '@stonehand/model';
+import type { BuildItem, MeasureRow, Reading } from '@stonehand/model';
 import type { Engine, Outcome } from './engine.ts';
-import { measureTask } from './measure-task.ts';
+import { type MeasureInput, measureTask } from './measure-task.ts';
 import { secondReading } from './second-reading.ts';
 
 export type MeasureOptions = Readonly<{
@@ -25,29 +25,70 @@ export async function measureFiles(
   const readable = files.flatMap((file, i) =>
     typeof hashes[i] === 'string' ? [{ file, contentHash: hashes[i] }] : [],
   );
+  const inputOf: InputOf = ({ file, contentHash }, item) => ({
+    mesh: {
+      name: file,
+      path: resolve(file),
+      contentHash,
+      scale: 1,
+      ...(unit === undefined ? {} : { unit }),
+      ...(item === undefined ? {} : { item }),
+    },
+    sectionsMm,
+    ...(depth === undefined ? {} : { depth }),
+    ...(thinMm === undefined ? {} : { thinMm }),
+  });
   const outcomes = await engine.map(
     measureTask,
-    readable.map(({ file, contentHash }) => ({
-      mesh: { name: file, path: resolve(file), contentHash, scale: 1, ...(unit === undefined ? {} : { unit }) },
-      sectionsMm,
-      ...(depth === undefined ? {} : { depth }),
-      ...(thinMm === undefined ? {} : { thinMm }),
-    })),
+    readable.map((file) => inputOf(file)),
     'measuring',
   );
   const byFile = new Map<string, Outcome<Reading>>(readable.map(({ file }, i) => [file, outcomes[i]!]));
+  const items = await itemReadings(engine, readable, byFile, inputOf);
   return Promise.all(
     files.map(async (file, i): Promise<MeasureRow> => {
       const fault = hashes[i];
       if (typeof fault !== 'string') return { file, error: fault! };
       const outcome = byFile.get(file)!;
       if (!outcome.ok) return { file, error: outcome.fault };
-      const reading = { ...outcome.value, file };
+      const mine = items.get(file);
+      const reading = { ...outcome.value, file, ...(mine === undefined ? {} : { items: mine }) };
       return second
         ? { ...reading, secondReading: await secondReading(resolve(file), reading, unitToMm(reading.unit)) }
         : reading;
     }),
   );
+}
+
+type HashedFile = Readonly<{ file: string; contentHash: string }>;
+type InputOf = (file: HashedFile, item?: string) => MeasureInput;
+
+/** Each thing that a file asks to be built, measured by itself, where there are several. */
+async function itemReadings(
+  engine: Engine,
+  files: readonly HashedFile[],
+  byFile: ReadonlyMap<string, Outcome<Reading>>,
+  inputOf: InputOf,
+): Promise<ReadonlyMap<string, readonly BuildItem[]>> {
+  const jobs = files.flatMap((file) => {
+    const outcome = byFile.get(file.file);
+    const items = outcome?.ok ? (outcome.value.items ?? []) : [];
+    return items.map((item) => ({ file, item }));
+  });
+  const outcomes = await engine.map(
+    measureTask,
+    jobs.map(({ file, item }) => inputOf(file, item.item)),
+    'measuring items',
+  );
+  const found = new Map<string, BuildItem[]>();
+  for (const [i, { file, item }] of jobs.entries()) {
+    const outcome = outcomes[i]!;
+    const reading: MeasureRow = outcome.ok
+      ? { ...outcome.value, file: file.file, item: item.item }
+      : { file: file.file, error: outcome.fault };
+    found.set(file.file, [...(found.get(file.file) ?? []), { ...item, reading }]);
+  }
+  return found;
 }
 
 async function hashOrFault(

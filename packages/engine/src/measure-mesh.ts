@@ -11,13 +11,19 @@ export async function measureMesh(
   { cacheFolder }: TaskContext,
 ): Promise<Reading> {
   const { file, mesh, unit, unitFrom } = await loadMesh(ref, cacheFolder);
-  const reading = readingOf(ref.name, file, {
-    unit,
-    unitFrom,
+  // A part that is rescaled or mirrored is measured as it is printed; the unit of its file has been applied.
+  const asInFile = ref.path === undefined || (ref.scale === 1 && ref.mirror === undefined);
+  const printed = asInFile
+    ? { file, unit, unitFrom }
+    : { file: { ...file, mesh }, unit: 'millimeter', unitFrom: 'stated' as const };
+  const reading = readingOf(ref.name, printed.file, {
+    unit: printed.unit,
+    unitFrom: printed.unitFrom,
     ...(depth === undefined ? {} : { depth }),
     ...(thinMm === undefined ? {} : { thinMm }),
   });
-  return sectionsMm.length === 0 ? reading : { ...reading, sections: sectionsOf(mesh, sectionsMm) };
+  const told = asInFile ? reading : { ...reading, unit, unitFrom };
+  return sectionsMm.length === 0 ? told : { ...told, sections: sectionsOf(mesh, sectionsMm) };
 }
 
 function sectionsOf(mesh: Mesh, zMm: readonly number[]): Section[] {

@@ -8,9 +8,11 @@ export type MeshRef = Readonly<{
   unit?: string;
   scale: number;
   mirror?: 'x' | 'y' | 'z';
+  /** of a file that asks for several things to be built: only this one */
+  item?: string;
 }>;
 
 /** What of a reference decides the mesh: everything but where the file lies and what it is called. */
 export function keyOfMesh(ref: MeshRef): object {
-  return { contentHash: ref.contentHash, unit: ref.unit, scale: ref.scale, mirror: ref.mirror };
+  return { contentHash: ref.contentHash, unit: ref.unit, scale: ref.scale, mirror: ref.mirror, item: ref.item };
 }

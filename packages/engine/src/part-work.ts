@@ -1,8 +1,10 @@
 import { resolve } from 'node:path';
 import { StonehandError } from '@stonehand/base';
 import { machineFindings } from '@stonehand/estimate';
-import type { Assembly, LedgerEntry, Material, PartSpec, Printer, Recipe, Workspace } from '@stonehand/model';
+import type { Assembly, LedgerEntry, Material, Mending, PartSpec, Printer, Recipe, Workspace } from '@stonehand/model';
 import type { ContentIndex } from './content-index.ts';
+import type { Engine } from './engine.ts';
+import { mendedWorks } from './mended-works.ts';
 import type { MeshRef } from './mesh-ref.ts';
 
 /** A part with everything that decides how it is printed, looked up. */
@@ -10,6 +12,9 @@ export type PartWork = Readonly<{
   spec: PartSpec;
   /** absent when the file cannot be read: then `fault` says why */
   ref?: MeshRef;
+  /** where the mesh was mended: what was done, and the mesh as it is in its file */
+  mending?: Mending;
+  asInFile?: MeshRef;
   fault?: StonehandError;
   material: Material;
   recipe: Recipe;
@@ -19,8 +24,12 @@ export type PartWork = Readonly<{
   refusals: readonly Readonly<{ printerId: string; why: string }>[];
 }>;
 
-/** All parts of a workspace, in the order of its files. */
-export async function partWorks(workspace: Workspace, content: ContentIndex): Promise<PartWork[]> {
+/** All parts of a workspace, in the order of its files; meshes that may be mended are. */
+export async function partWorks(engine: Engine, workspace: Workspace): Promise<readonly PartWork[]> {
+  return mendedWorks(engine, await worksAsInFiles(workspace, engine.content));
+}
+
+async function worksAsInFiles(workspace: Workspace, content: ContentIndex): Promise<PartWork[]> {
   const works: PartWork[] = [];
   for (const spec of allParts(workspace.assemblies)) {
     const material = known(workspace.materials, spec.materialId, 'material', spec);
@@ -57,6 +66,7 @@ async function meshOf(spec: PartSpec, root: string, content: ContentIndex): Prom
         scale: spec.scale,
         ...(spec.unitFrom === 'stated' ? { unit: spec.unit } : {}),
         ...(spec.mirror === undefined ? {} : { mirror: spec.mirror }),
+        ...(spec.item === undefined ? {} : { item: spec.item }),
       },
     };
   } catch (error) {

@@ -6,11 +6,12 @@ import { codeVersion, programVersion } from './code-version.ts';
 import { correctedPieces } from './corrected-pieces.ts';
 import { type Engine, errorOfFault } from './engine.ts';
 import type { SlicedPiece } from './estimate-pieces.ts';
+import { itemsApart } from './items-apart.ts';
 import { learnedFailures } from './learned-failures.ts';
 import { makePlates } from './make-plates.ts';
 import { makeQueue } from './make-queue.ts';
-import { measureTask } from './measure-task.ts';
 import { mixedLots } from './mixed-lots.ts';
+import { partReadings } from './part-readings.ts';
 import { copiesToPrint, type PartWork, partWorks } from './part-work.ts';
 import { type PartOutcome, partOutcomes } from './pieces.ts';
 
@@ -35,10 +36,10 @@ const PLAN_SCHEMA_VERSION = 1;
  */
 export async function planWorkspace(engine: Engine, stated: Workspace, options: PlanOptions): Promise<PlanResult> {
   const { printers, says } = learnedFailures(stated.printers, stated.ledger);
-  const workspace = { ...withInstants(stated), printers };
+  const workspace = await itemsApart(engine, { ...withInstants(stated), printers });
   const { from, to, seed = workspace.seed, rounds } = options;
   const budget = { seed, ...(rounds === undefined ? {} : { rounds }) };
-  const works = await partWorks(workspace, engine.content);
+  const works = await partWorks(engine, workspace);
   const readings = await readingsOf(engine, works);
   const outcomes = await partOutcomes(engine, works, workspace, budget);
   const sliced = await correctedPieces(engine, workspace, outcomes);
@@ -98,11 +99,7 @@ function withInstants(workspace: Workspace): Workspace {
 
 async function readingsOf(engine: Engine, works: readonly PartWork[]): Promise<Reading[]> {
   const readable = works.filter((work) => work.ref !== undefined);
-  const outcomes = await engine.map(
-    measureTask,
-    readable.map((work) => ({ mesh: work.ref!, sectionsMm: [] })),
-    'measuring',
-  );
+  const outcomes = await partReadings(engine, readable);
   const faults = outcomes.flatMap((outcome) => (outcome.ok ? [] : [outcome.fault]));
   // Nothing readable at all is not a plan.
   if (readable.length > 0 && faults.length === readable.length) throw errorOfFault(faults[0]!);
@@ -112,7 +109,7 @@ async function readingsOf(engine: Engine, works: readonly PartWork[]): Promise<R
       'there is no part to plan',
       'List parts in an assembly.yaml, or name a folder that holds mesh files.',
     );
-  return outcomes.flatMap((outcome, i) => (outcome.ok ? [{ ...outcome.value, file: readable[i]!.spec.meshFile }] : []));
+  return outcomes.flatMap((outcome) => (outcome.ok ? [outcome.value] : []));
 }
 
 function unprintable(

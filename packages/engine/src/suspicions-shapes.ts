@@ -45,9 +45,8 @@ export async function shapeFacts(readings: readonly Reading[], compare: CompareR
     for (const group of groups) {
       const first = group.members[0]!;
       const ratio = lengthRatio(first, reading);
-      if (ratio === undefined) continue;
-      const unit = UNIT_RATIOS.find((each) => isNear(ratio, each.ratio) || isNear(1 / ratio, each.ratio));
-      if (unit === undefined && !isNear(ratio, 1)) continue;
+      if (!mayBeOneShape(ratio)) continue;
+      const unit = unitBetween(ratio);
       const alike = await likeness(first, reading, compare);
       const near = NEAR_MM * Math.max(1, alike.scale);
       // A fit changed by hundredths is a revision where the names say so.
@@ -77,6 +76,32 @@ export async function shapeFacts(readings: readonly Reading[], compare: CompareR
   return { groups, mirrors, enlarged, revised: await revisedParts(groups, settled, compare) };
 }
 
+/**
+ * Pairs that will be compared whatever the others turn out to be: each reading with the first before it that is alike in its figures, and
+ * with the first that it may be a revision of.
+ */
+export function likelyPairs(readings: readonly Reading[]): (readonly [Reading, Reading])[] {
+  return readings.flatMap((reading, at) => {
+    const before = readings
+      .slice(0, at)
+      .filter((other) => other.meshHash !== reading.meshHash || other.unit !== reading.unit);
+    const alike = before.find((other) => mayBeOneShape(lengthRatio(other, reading)));
+    const older = before.find(
+      (other) => other !== alike && revisable(other, reading) && similarFigures(other, reading),
+    );
+    return [alike, older].flatMap((other) => (other === undefined ? [] : [[other, reading] as const]));
+  });
+}
+
+/** The unit that this ratio of sizes looks like, either way round. */
+function unitBetween(ratio: number): (typeof UNIT_RATIOS)[number] | undefined {
+  return UNIT_RATIOS.find((each) => isNear(ratio, each.ratio) || isNear(1 / ratio, each.ratio));
+}
+
+function mayBeOneShape(ratio: number | undefined): ratio is number {
+  return ratio !== undefined && (isNear(ratio, 1) || unitBetween(ratio) !== undefined);
+}
+
 type FileFacts = Readonly<{
   folder: string;
   base: string;
@@ -86,9 +111,10 @@ type FileFacts = Readonly<{
 }>;
 
 export function fileFacts(file: string): FileFacts {
-  const at = file.lastIndexOf('/');
+  const inFile = file.indexOf(' > ');
+  const at = inFile < 0 ? file.lastIndexOf('/') : inFile;
   const folder = at < 0 ? '' : file.slice(0, at);
-  const base = file.slice(at + 1);
+  const base = file.slice(at + (inFile < 0 ? 1 : ' > '.length));
   const name = nameMarks(base.replace(/(\.[A-Za-z0-9]{2,4})(\.gz)?$/, ''));
   const above = nameMarks(folder.replaceAll('/', ' '));
   return { folder, base, name, above, allMarks: name.marks.length > 0 ? name.marks : above.marks };

@@ -10,6 +10,8 @@ export type Suspicion = Readonly<{
   kind: SuspicionKind;
   /** as in the rows; revisions from older to newer */
   files: readonly string[];
+  /** of a missing part: its name in the list */
+  part?: string;
   reason: string;
   /** what to do if it is so */
   confirm: string;
@@ -160,7 +162,8 @@ function quantitiesInNames(readings: readonly Reading[], quantities: SuspicionOp
 }
 
 function missing(rows: readonly MeasureRow[], lists: readonly PartList[]): Suspicion[] {
-  const there = rows.map(({ file }) => fileFacts(file));
+  // An item of a file is there under its own name and under that of its file.
+  const there = rows.flatMap(({ file }) => [fileFacts(file), fileFacts(file.replace(/ > .*$/, ''))]);
   const found: Suspicion[] = [];
   const told = new Set<string>();
   for (const part of lists.flatMap(namedParts)) {
@@ -170,6 +173,7 @@ function missing(rows: readonly MeasureRow[], lists: readonly PartList[]): Suspi
     found.push({
       kind: 'missing',
       files: [part.file],
+      part: part.name,
       reason: `Line ${part.line} names "${part.name}", and no mesh file is called so.`,
       confirm: 'Fetch the file if it is needed.',
     });

@@ -1,7 +1,10 @@
+import { boresTask } from './bores-task.ts';
 import type { Task } from './engine.ts';
 import { estimateTask } from './estimate-task.ts';
+import { likenessTask } from './likeness-task.ts';
 import { limitsTask } from './limits-task.ts';
 import { measureTask } from './measure-task.ts';
+import { mendTask } from './mend-task.ts';
 import { offersTask } from './offers-task.ts';
 import { plateTask } from './plate-task.ts';
 import { poseTask } from './pose-task.ts';
@@ -12,6 +15,9 @@ import { splitTask } from './split-task.ts';
 /** The tasks of this package; a worker answers these and whatever its owner adds. */
 export const ENGINE_TASKS: readonly Task<never, unknown>[] = [
   measureTask,
+  mendTask,
+  boresTask,
+  likenessTask,
   poseTask,
   splitTask,
   estimateTask,

@@ -17,7 +17,7 @@ export type WeighResult = Readonly<{
 
 /** The line as far as the mass: poses, cuts, slices; no plates and no queue. The same figures as the plan's. */
 export async function weighWorkspace(engine: Engine, workspace: Workspace): Promise<WeighResult> {
-  const works = await partWorks(workspace, engine.content);
+  const works = await partWorks(engine, workspace);
   const parts = await partOutcomes(engine, works, workspace, { seed: workspace.seed });
   const { pieces, learning } = await correctedPieces(engine, workspace, parts);
   return { mass: await assemblyMasses(engine, workspace, parts, pieces), pieces, parts, learning };

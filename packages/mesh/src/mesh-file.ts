@@ -1,4 +1,4 @@
-import type { Finding, Mesh } from '@stonehand/model';
+import type { BuildItem, Finding, Mesh } from '@stonehand/model';
 
 /** What a file holds: one welded mesh in the file's own numbers, and what was odd about the file itself. */
 export type MeshFile = Readonly<{
@@ -9,6 +9,8 @@ export type MeshFile = Readonly<{
   /** names of solids or objects, in the order of the file */
   names: readonly string[];
   mesh: Mesh;
+  /** of a file that asks for several things to be built, all of which are in `mesh`: each, in the order of the file */
+  items?: readonly BuildItem[];
   /** names of materials that the file defines, for formats that have them; which triangle is of which is not kept */
   materials?: readonly string[];
   /** what is odd about the file itself; the mesh is judged by readingOf */

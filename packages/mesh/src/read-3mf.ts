@@ -5,15 +5,15 @@ import { readThreemfModel, type ThreemfModel } from './threemf-model.ts';
 import { shown, type ZipArchive } from './zip-archive.ts';
 
 /**
- * Reads what a 3MF file says is to be built: every item of the root model with its components and all transforms, in the
+ * Reads what a 3MF file says is to be built: every item of the root model, or the one that is asked for, with its components and all transforms, in the
  * file's unit, materials by name. Items of type support and solidsupport are left out. Items and components may lie in
  * other model parts (production extension). Sources: 3MF core 1.4.0, production extension 1.1.
  * @throws StonehandError MESH_MALFORMED naming the rule that the file breaks, MESH_EMPTY, MESH_TOO_LARGE
  */
-export async function read3mf(zip: ZipArchive): Promise<MeshFile> {
+export async function read3mf(zip: ZipArchive, item?: string): Promise<MeshFile> {
   const opc = await openPackage(zip);
   const root = await readPart(opc, await rootPart(opc), true);
-  return buildThreemf(opc.name, { root, parts: await otherParts(opc, root) });
+  return buildThreemf(opc.name, { root, parts: await otherParts(opc, root) }, item);
 }
 
 const START_PART = 'http://schemas.microsoft.com/3dmanufacturing/2013/01/3dmodel';

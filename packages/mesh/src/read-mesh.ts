@@ -8,17 +8,19 @@ import { type UnpackBudget, unpackBudget } from './unpack-budget.ts';
 export type ReadMeshOptions = Readonly<{
   /** share of the file's bytes that have been read, 0 to 1, never falling */
   onProgress?: (share: number) => void;
+  /** of a 3MF file that asks for several things to be built: only this one, by its name or its number, as `items` of the whole file tells */
+  item?: string;
 }>;
 
 /**
  * Reads a mesh file of any known format, picked by its content and only then by its name: STL, OBJ, PLY, glTF, 3MF, AMF,
  * gzip of any of them, and a ZIP archive that holds one of them. Libraries are loaded on first use.
- * @throws StonehandError FORMAT_UNKNOWN, MESH_TOO_LARGE for what unpacks beyond bounds, or what the format's reader throws
+ * @throws StonehandError FORMAT_UNKNOWN, MESH_TOO_LARGE for what unpacks beyond bounds, DATA_UNKNOWN for an item that is not there, or what the format's reader throws
  */
-export async function readMesh(source: ByteSource, { onProgress }: ReadMeshOptions = {}): Promise<MeshFile> {
+export async function readMesh(source: ByteSource, { onProgress, item }: ReadMeshOptions = {}): Promise<MeshFile> {
   const watched = onProgress === undefined ? source : watchedSource(source, onProgress);
   try {
-    const file = await readNested(watched, unpackBudget(source), 0);
+    const file = await readNested(watched, unpackBudget(source), 0, item);
     onProgress?.(1);
     return file;
   } catch (error) {
@@ -27,15 +29,34 @@ export async function readMesh(source: ByteSource, { onProgress }: ReadMeshOptio
 }
 
 /** Reads what may lie in an archive; `level` counts the archives around it. */
-async function readNested(source: ByteSource, budget: UnpackBudget, level: number): Promise<MeshFile> {
+async function readNested(
+  source: ByteSource,
+  budget: UnpackBudget,
+  level: number,
+  item: string | undefined,
+): Promise<MeshFile> {
   if (source.sizeBytes === 0) throw emptyFile(source.name);
   const start = new Uint8Array(Math.min(source.sizeBytes, LOOK_BYTES));
   const look = start.subarray(0, readFully(source, start, 0));
-  switch (formatOf(look, source)) {
+  const format = formatOf(look, source);
+  switch (format) {
     case 'gzip':
-      return readNested(await (await import('./unzipped.ts')).gunzipped(source, budget, level), budget, level + 1);
-    case 'zip':
-      return inZip(await (await import('./read-zip.ts')).readZip(source, budget, level), budget, level);
+      return readNested(
+        await (await import('./unzipped.ts')).gunzipped(source, budget, level),
+        budget,
+        level + 1,
+        item,
+      );
+    case 'zip': {
+      const found = await (await import('./read-zip.ts')).readZip(source, budget, level, item);
+      return 'mesh' in found ? found : readNested(found, budget, level + 1, item);
+    }
+  }
+  if (item !== undefined) {
+    const what = `${source.name}: there is no item "${item}" in it; only 3MF files list items to build`;
+    throw new StonehandError('DATA_UNKNOWN', what, 'Leave the item out.');
+  }
+  switch (format) {
     case 'stl':
       return readStl(source);
     case 'obj':
@@ -60,10 +81,6 @@ async function readNested(source: ByteSource, budget: UnpackBudget, level: numbe
         'Export it as STL or 3MF.',
       );
   }
-}
-
-async function inZip(found: MeshFile | ByteSource, budget: UnpackBudget, level: number): Promise<MeshFile> {
-  return 'mesh' in found ? found : readNested(found, budget, level + 1);
 }
 
 function watchedSource(source: ByteSource, onProgress: (share: number) => void): ByteSource {

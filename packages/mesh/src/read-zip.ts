@@ -12,10 +12,15 @@ import { openZip, shown, type ZipArchive } from './zip-archive.ts';
  * (a zipped AMF is such) or the one archive inside it, unpacked and still to be read.
  * @throws StonehandError MESH_MALFORMED, FORMAT_UNKNOWN when there is no mesh or more than one
  */
-export async function readZip(source: ByteSource, budget: UnpackBudget, level: number): Promise<MeshFile | ByteSource> {
+export async function readZip(
+  source: ByteSource,
+  budget: UnpackBudget,
+  level: number,
+  item?: string,
+): Promise<MeshFile | ByteSource> {
   const zip = await openZip(source, budget);
   const isPackage = zip.names.some((name) => /^(\[content_types\]\.xml|_rels\/\.rels)$/i.test(name));
-  if (isPackage || /\.3mf$/i.test(source.name)) return read3mf(zip);
+  if (isPackage || /\.3mf$/i.test(source.name)) return read3mf(zip, item);
   return unzipped(zip, theMesh(zip), level);
 }
 

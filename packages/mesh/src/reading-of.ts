@@ -61,6 +61,7 @@ export function readingOf(file: string, meshFile: MeshFile, options: ReadingOpti
     euler: edges.euler,
     grade: gradeOf(findings),
     findings,
+    ...(meshFile.items !== undefined && { items: meshFile.items }),
   };
 }
 

@@ -41,11 +41,15 @@ export type Repair = Readonly<{
   after: RepairCounts;
   /** what could not be mended, or wants a look; sentences to be shown */
   left: readonly string[];
+  /** where bodies were united: the mesh just before, to compare volumes with */
+  apart?: Mesh;
 }>;
 
 export type RepairOptions = Readonly<{
   /** never (default), or make overlapping bodies one; needs the package manifold-3d */
   unite?: 'never' | 'overlapping';
+  /** unit of the mesh's numbers, for the sentences */
+  unit?: string;
 }>;
 
 /**
@@ -53,7 +57,7 @@ export type RepairOptions = Readonly<{
  * request overlapping bodies. A step that would leave more faults than before is not taken; a sound mesh comes back
  * as it is, the same object. Vertices are not moved except onto each other within a crack.
  */
-export async function repairMesh(mesh: Mesh, { unite = 'never' }: RepairOptions = {}): Promise<Repair> {
+export async function repairMesh(mesh: Mesh, { unite = 'never', unit }: RepairOptions = {}): Promise<Repair> {
   const steps: RepairStep[] = [];
   const left: string[] = [];
   const before = topology(mesh);
@@ -86,7 +90,9 @@ export async function repairMesh(mesh: Mesh, { unite = 'never' }: RepairOptions 
     count: turned.turned,
     says: `${many(turned.turned, 'body', 'bodies')} turned round to face outwards.`,
   });
-  if (unite === 'overlapping') await uniteOverlapping(current, take, left);
+  const apart = current;
+  if (unite === 'overlapping') await uniteOverlapping(current, take, left, unit === undefined ? '' : ` ${unit}³`);
+  const united = current !== apart;
   current = withoutUnused(current, mesh);
   return {
     mesh: current,
@@ -94,6 +100,7 @@ export async function repairMesh(mesh: Mesh, { unite = 'never' }: RepairOptions 
     before: countsOf(before, mesh),
     after: countsOf(state, current),
     left: [...left, ...faultsLeft(state)],
+    ...(united && { apart }),
   };
 }
 
@@ -137,7 +144,7 @@ function faultsOf(t: Topology): number {
   return t.boundaryEdges + t.nonManifoldEdges + t.misorientedEdges + t.duplicateTriangles;
 }
 
-async function uniteOverlapping(mesh: Mesh, take: Take, left: string[]): Promise<void> {
+async function uniteOverlapping(mesh: Mesh, take: Take, left: string[], cubed: string): Promise<void> {
   const edges = topology(mesh);
   if (edges.components < 2 || !overlaps(mesh, edges)) return;
   try {
@@ -145,7 +152,7 @@ async function uniteOverlapping(mesh: Mesh, take: Take, left: string[]): Promise
     take(united.mesh, {
       what: 'unite',
       count: united.from,
-      says: `${united.from} bodies were united into ${united.to}: the volume is ${united.volume.toPrecision(6)}; by columns ${united.columnsAfter.toPrecision(6)}, before it ${united.columnsBefore.toPrecision(6)} with overlaps counted once.`,
+      says: `${united.from} bodies were united into ${united.to}: the volume is ${united.volume.toPrecision(6)}${cubed}; by columns ${united.columnsAfter.toPrecision(6)}${cubed}, before it ${united.columnsBefore.toPrecision(6)}${cubed} with overlaps counted once.`,
     });
   } catch (error) {
     if (!(error instanceof StonehandError)) throw error;

@@ -1,5 +1,6 @@
 import { composeAffine } from '@stonehand/base';
 import type { Finding, Placement } from '@stonehand/model';
+import { distinctItems, type PlacedItem, pickItem } from './build-items.ts';
 import { pairEdges } from './half-edges.ts';
 import { type MeshFile, NO_OFFSET } from './mesh-file.ts';
 import { ruleBroken } from './opc-package.ts';
@@ -12,15 +13,24 @@ import { unitToMm } from './unit-to-mm.ts';
 export type ThreemfModels = Readonly<{ root: ThreemfModel; parts: ReadonlyMap<string, ThreemfModel> }>;
 
 /**
- * The build of a 3MF file as one mesh: every item with its components and all transforms. Meshes of type support and
+ * The build of a 3MF file as one mesh: every item, or the one that is asked for, with its components and all transforms. Meshes of type support and
  * solidsupport are left out, a mesh of type other must not be reached (core 3.4.3.1).
- * @throws StonehandError MESH_MALFORMED, MESH_TOO_LARGE, MESH_EMPTY
+ * @throws StonehandError MESH_MALFORMED, MESH_TOO_LARGE, MESH_EMPTY, DATA_UNKNOWN for an item that is not there
  */
-export function buildThreemf(file: string, models: ThreemfModels): MeshFile {
+export function buildThreemf(file: string, models: ThreemfModels, wanted?: string): MeshFile {
   const build = new Build(file, models);
-  for (const item of models.root.items) build.addItem(item);
-  return build.result();
+  // Support is planned here, so it is no thing to build.
+  const things = models.root.items
+    .map((item, at) => build.placedItem(item, at + 1))
+    .filter(({ type }) => !SUPPORTS.has(type));
+  const items = distinctItems(things);
+  const only = wanted === undefined ? undefined : pickItem(file, items, wanted).number;
+  for (const [at, item] of models.root.items.entries()) if (only === undefined || at + 1 === only) build.addItem(item);
+  const listed = items.map(({ item, quantity }) => ({ item, quantity }));
+  return { ...build.result(), ...(things.length > 1 && only === undefined && { items: listed }) };
 }
+
+const SUPPORTS: ReadonlySet<string> = new Set(['support', 'solidsupport']);
 
 class Build {
   private readonly file: string;
@@ -39,6 +49,11 @@ class Build {
     let held = 0;
     for (const model of this.all()) for (const object of model.objects.values()) held += object.triangles.length / 3;
     this.held = held;
+  }
+
+  placedItem(item: ThreemfReference, number: number): PlacedItem & { readonly type: string } {
+    const { object } = this.find(this.models.root, item);
+    return { number, object, name: object.name, type: object.type, placement: item.placement };
   }
 
   addItem(item: ThreemfReference): void {

@@ -31,6 +31,12 @@ export type PartSpec = Readonly<{
   assemblyId: string;
   /** path of the mesh file, relative to the workspace's root, forward slashes */
   meshFile: string;
+  /** of a file that asks for several things to be built: this one, by name or number */
+  item?: string;
+  /** a file named without a workspace: each thing that it asks to be built is a part */
+  eachItem?: true;
+  /** the mesh may be mended before planning; absent: no */
+  mend?: boolean;
   unit: string;
   unitFrom: 'file' | 'stated' | 'assumed';
   scale: number;

@@ -41,6 +41,30 @@ export type Reading = Readonly<{
   findings: readonly Finding[];
   sections?: readonly Section[];
   secondReading?: SecondReading;
+  /** in a plan: the part whose mesh this is, as it is printed */
+  partId?: string;
+  /** the item of the file that this is the reading of */
+  item?: string;
+  /** what the file asks to be built, where that is more than one thing */
+  items?: readonly BuildItem[];
+  mended?: Mending;
+}>;
+
+/**
+ * One of several things that a file asks to be built. `item` addresses it; copies that are only moved and turned are counted.
+ * `reading` is filled in where each is measured by itself.
+ */
+export type BuildItem = Readonly<{ item: string; quantity: number; reading?: MeasureRow }>;
+
+/** How a mesh was mended before planning, where the workspace allows it. Sentences are to be shown. */
+export type Mending = Readonly<{
+  steps: readonly string[];
+  /** what could not be mended, or wants a look */
+  left: readonly string[];
+  /** enclosed by the mended surface */
+  volumeMm3?: number;
+  /** areas of its slices, what overlaps counted once, times their distance */
+  slicesMm3?: number;
 }>;
 
 /** `measure --json`: always one row per file, in order. */

@@ -36,6 +36,9 @@ export type LedgerEntry = Readonly<{
   expected?: Readonly<{ materialId: string; recipeId: string; durationS: number; byKind: readonly Amount[] }>;
 }>;
 
+/** A question of `check` that was answered on purpose. */
+export type Settled = Readonly<{ what: string; files: readonly string[]; part?: string; why?: string }>;
+
 /** Everything a workspace says, checked and with defaults filled in. */
 export type Workspace = Readonly<{
   root: string;
@@ -58,6 +61,8 @@ export type Workspace = Readonly<{
   assemblies: readonly Assembly[];
   accepted: Accepted;
   ledger: readonly LedgerEntry[];
+  /** absent: none */
+  settled?: readonly Settled[];
   /** what was assumed because nothing said otherwise, for the first lines of a report */
   assumed: readonly string[];
 }>;

@@ -1,6 +1,7 @@
 import type { Figure, Plan } from '@stonehand/model';
 import { stringify } from 'csv-stringify/sync';
 import { flatten } from './limit-lines.ts';
+import { readingOfPart } from './part-findings.ts';
 import { layerCount, planNames } from './plan-names.ts';
 
 type Cell = string | number | undefined;
@@ -42,7 +43,6 @@ function figure(f: Figure | undefined): Cell[] {
 
 function partsTable(plan: Plan): Table {
   const names = planNames(plan);
-  const readings = new Map(plan.readings.map((r) => [r.file, r]));
   return {
     columns: [
       'part',
@@ -70,7 +70,7 @@ function partsTable(plan: Plan): Table {
       'estimated_on',
     ],
     rows: plan.parts.flatMap((part) => {
-      const reading = readings.get(part.meshFile);
+      const reading = readingOfPart(plan.readings, part);
       const box = reading?.boxMm;
       const size = [0, 1, 2].map((i) => (box === undefined ? undefined : box.max[i]! - box.min[i]!));
       const pieceIds = part.pieceIds.length > 0 ? part.pieceIds : [undefined];

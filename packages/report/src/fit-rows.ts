@@ -1,5 +1,6 @@
 import { formatLength } from '@stonehand/base';
 import type { FitVerdict, Plan, Pose, UnitsShown, Vec3 } from '@stonehand/model';
+import { readingOfPart } from './part-findings.ts';
 import { shortPrinterName } from './plan-names.ts';
 import { num } from './svg.ts';
 import { listWords, minus } from './words.ts';
@@ -26,10 +27,9 @@ export function fitRows(plan: FitFacts): FitRow[] {
     if (row === undefined) byPart.set(fit.partId, [fit]);
     else row.push(fit);
   }
-  const reading = new Map(plan.readings.map((r) => [r.file, r]));
   const rows = [...byPart].map(([partId, verdicts], at) => {
     const part = plan.parts.find((p) => p.id === partId);
-    const box = part === undefined ? undefined : reading.get(part.meshFile)?.boxMm;
+    const box = part === undefined ? undefined : readingOfPart(plan.readings, part)?.boxMm;
     const sizeMm =
       box === undefined
         ? undefined

@@ -2,6 +2,7 @@ import type { Plan } from '@stonehand/model';
 import { cautionsOf } from './cautions.ts';
 import { fitRows, verdictText } from './fit-rows.ts';
 import { allowedText, flatten, limitChance, limitLines, marginText } from './limit-lines.ts';
+import { meshesToLookAt } from './part-findings.ts';
 import { countedNames, layerCount, planNames, recipeSentence, waitingByReason } from './plan-names.ts';
 import { type Sentence, summaryOf } from './summary.ts';
 import { rowText, todoRows } from './todo-rows.ts';
@@ -125,6 +126,19 @@ export function renderMarkdown(plan: Plan): string {
       ]),
     ),
   );
+
+  const meshes = meshesToLookAt(plan);
+  if (meshes.length > 0)
+    out.push(
+      '',
+      '## Meshes to look at',
+      '',
+      ...meshes.flatMap(({ names: of, findings }) =>
+        findings.map(
+          ({ says, remedy }) => `- ${md(listWords(of))}: ${md(says)}${remedy === undefined ? '' : ` ${md(remedy)}`}`,
+        ),
+      ),
+    );
 
   const waiting = waitingByReason(plan, names);
   if (waiting.length > 0)

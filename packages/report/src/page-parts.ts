@@ -4,6 +4,7 @@ import { escapeXml } from './escape.ts';
 import { lieText, poseFacts } from './fit-rows.ts';
 import { fromHtml, tableHtml } from './html.ts';
 import { layerSvg } from './layer-svg.ts';
+import { readingOfPart, shownFindings } from './part-findings.ts';
 import { type PlanNames, pieceOfCopy } from './plan-names.ts';
 import { swatch } from './plate-svg.ts';
 import { copiesInRuns } from './progress.ts';
@@ -17,9 +18,8 @@ type PartLine = Readonly<{ part: PartSummary; pieceId: string | undefined; findi
 /** A row for each piece: how it lies, what it is made of, grams and hours with what they came from, and what is doubtful. looks: names lead to the panel of the piece. */
 export function partsSection(plan: Plan, names: PlanNames, pictures: Pictures, looks: boolean): string {
   const withPictures = plan.pieces.some((piece) => pictures[piece.id] !== undefined);
-  const readings = new Map(plan.readings.map((r) => [r.file, r]));
   const lines: PartLine[] = plan.parts.flatMap((part) => {
-    const findings = (readings.get(part.meshFile)?.findings ?? []).filter((f) => f.severity !== 'note');
+    const findings = shownFindings(readingOfPart(plan.readings, part));
     const pieceIds = part.pieceIds.length > 0 ? part.pieceIds : [undefined];
     return pieceIds.map((pieceId, i) => ({ part, pieceId, findings: i === 0 ? findings : [] }));
   });
@@ -123,7 +123,7 @@ function partRow(
   const piece = pieceId === undefined ? undefined : names.piece(pieceId);
   const estimate = pieceId === undefined ? undefined : names.estimate(pieceId);
   const name = pieceId === undefined ? part.name : names.pieceName(pieceId);
-  const reading = plan.readings.find((r) => r.file === part.meshFile);
+  const reading = readingOfPart(plan.readings, part);
   const box = reading?.boxMm;
   const sizeMm =
     piece?.pose.sizeMm ??

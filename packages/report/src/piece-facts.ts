@@ -2,6 +2,7 @@ import type { Estimate, Finding, Plan } from '@stonehand/model';
 import { escapeXml } from './escape.ts';
 import { lieText, poseFacts } from './fit-rows.ts';
 import { durationHtml, massHtml, tableHtml } from './html.ts';
+import { readingOfPart } from './part-findings.ts';
 import { type PlanNames, recipeSentence } from './plan-names.ts';
 import { durationValue, massValue } from './words.ts';
 
@@ -9,7 +10,7 @@ import { durationValue, massValue } from './words.ts';
 export function pieceFindings(plan: Plan, names: PlanNames, pieceId: string): readonly Finding[] {
   const part = names.part(names.piece(pieceId)?.partId ?? '');
   if (part === undefined || part.pieceIds[0] !== pieceId) return [];
-  return plan.readings.find(({ file }) => file === part.meshFile)?.findings ?? [];
+  return readingOfPart(plan.readings, part)?.findings ?? [];
 }
 
 const KIND_WORDS: Readonly<Record<string, string>> = {

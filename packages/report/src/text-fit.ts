@@ -1,8 +1,8 @@
 import type { Printer, UnitsShown } from '@stonehand/model';
 import { plainLine } from './escape.ts';
 import { type FitRow, verdictText } from './fit-rows.ts';
+import { hanging } from './hanging.ts';
 import { shortPrinterName } from './plan-names.ts';
-import { hanging } from './text-plan.ts';
 import { type TextOptions, textTable, wrapText } from './text-table.ts';
 import { countOf, listWords, sizeText } from './words.ts';
 

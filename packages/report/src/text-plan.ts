@@ -1,9 +1,12 @@
 import type { Plan } from '@stonehand/model';
 import { cautionsOf } from './cautions.ts';
 import { plainLine } from './escape.ts';
+import { hanging } from './hanging.ts';
+import { meshesToLookAt } from './part-findings.ts';
 import { countedNames, layerCount, planNames, recipeSentence, waitingByReason } from './plan-names.ts';
 import { savingLine } from './saving-line.ts';
 import { type Sentence, sentenceText, summaryOf } from './summary.ts';
+import { renderFindings } from './text-findings.ts';
 import { bold, type TextOptions, textTable, textWidth, wrapText } from './text-table.ts';
 import { rowText, todoRows } from './todo-rows.ts';
 import { capital, dayText, durationText, hourText, listWords, massText } from './words.ts';
@@ -27,6 +30,8 @@ export function renderSummary(plan: Plan, { width = 80, colour = false }: TextOp
   out.push('', strong('Plates'), platesText(plan, width, colour).trimEnd());
   const saving = savingLine(plan);
   if (saving !== '') out.push('', ...hanging('  ', saving, width));
+  const meshes = meshesToLookAt(plan);
+  if (meshes.length > 0) out.push('', strong('Meshes to look at'), renderFindings(meshes, { width }));
   const waiting = waitingByReason(plan, planNames(plan));
   if (waiting.length > 0) {
     out.push('', strong('Waits'));
@@ -91,12 +96,4 @@ function platesText(plan: Plan, width: number, colour: boolean): string {
     return hanging('  ', `${listWords(plates)}: ${said}`, width);
   });
   return `${short}\n${settings.join('\n')}\n`;
-}
-
-/** Text with a first mark, later lines under its beginning. */
-export function hanging(mark: string, text: string, width: number): string[] {
-  const indent = textWidth(mark);
-  return wrapText(plainLine(text), Math.max(10, width - indent)).map(
-    (l, i) => (i === 0 ? mark : ' '.repeat(indent)) + l,
-  );
 }

@@ -1,6 +1,6 @@
 import type { Estimate, MeasureRow, Plan, UnitsShown } from '@stonehand/model';
 import { plainLine } from './escape.ts';
-import { hanging } from './text-plan.ts';
+import { hanging } from './hanging.ts';
 import { bold, type TextOptions, textTable, wrapText } from './text-table.ts';
 import { countOf, durationText, massText, sizeText } from './words.ts';
 
@@ -111,7 +111,7 @@ export function renderMeasure(
   rows: readonly MeasureRow[],
   { width = 80, colour = false, units = 'metric' }: TextOptions & { readonly units?: UnitsShown } = {},
 ): string {
-  const cells = rows.map((row) => {
+  const cells = rows.flatMap(withItems).map((row) => {
     if ('error' in row) return [row.file, 'unreadable', '', '', '', ''];
     const box = row.boxMm;
     const size = sizeText(
@@ -120,7 +120,7 @@ export function renderMeasure(
     );
     return [
       row.file,
-      row.grade,
+      row.items === undefined ? row.grade : `${row.items.reduce((sum, { quantity }) => sum + quantity, 0)} items`,
       size,
       volumeText(row.volumeMm3, units),
       String(row.triangles),
@@ -142,7 +142,7 @@ export function renderMeasure(
       { width, colour },
     ),
   ];
-  for (const row of rows) {
+  for (const row of rows.flatMap(toldOf)) {
     if ('error' in row) {
       out.push(
         ...hanging('! ', `${row.error.message} (${row.error.code})`, width),
@@ -161,6 +161,21 @@ export function renderMeasure(
     }
   }
   return `${out.join('\n').trimEnd()}\n`;
+}
+
+/** A row for the file and one below for each thing that it asks to be built, where that is more than one. */
+function withItems(row: MeasureRow): readonly MeasureRow[] {
+  if ('error' in row || row.items === undefined) return [row];
+  const items = row.items.flatMap(({ item, quantity, reading }) =>
+    reading === undefined ? [] : [{ ...reading, file: `· ${quantity} × ${item}` }],
+  );
+  return [row, ...items];
+}
+
+/** What is wrong with a single thing of a file is told of it alone. */
+function toldOf(row: MeasureRow): readonly MeasureRow[] {
+  if ('error' in row || row.items?.some(({ reading }) => reading === undefined) !== false) return [row];
+  return row.items.map(({ item, reading }) => ({ ...reading!, file: `${row.file}, ${item}` }));
 }
 
 function volumeText(volumeMm3: number | undefined, units: UnitsShown): string {

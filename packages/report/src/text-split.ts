@@ -1,7 +1,7 @@
 import { formatLength } from '@stonehand/base';
 import type { Joint, UnitsShown, Vec3 } from '@stonehand/model';
 import { plainLine } from './escape.ts';
-import { hanging } from './text-plan.ts';
+import { hanging } from './hanging.ts';
 import { bold, type TextOptions, textTable } from './text-table.ts';
 import { countOf, listWords } from './words.ts';
 

@@ -1,7 +1,7 @@
 import type { Ballasted, Lightened } from '@stonehand/balance';
 import type { MassReport, UnitsShown } from '@stonehand/model';
+import { hanging } from './hanging.ts';
 import { allowedText, flatten, limitChance, limitLines, limitValue, marginText, missingWords } from './limit-lines.ts';
-import { hanging } from './text-plan.ts';
 import { type TextOptions, textTable } from './text-table.ts';
 import { changedWords, countOf, durationText, durationValue, massText, minus, placeText } from './words.ts';
 

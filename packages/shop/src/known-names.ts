@@ -8,7 +8,7 @@ export interface Known {
   readonly printerIds: readonly string[];
   readonly materialIds: readonly string[];
   readonly recipeIds: readonly string[];
-  readonly defaults: Readonly<{ materialId: string; recipeId: string }>;
+  readonly defaults: Readonly<{ materialId: string; recipeId: string; mend: boolean }>;
   /** items of shop/hardware.yaml by id; built-in ones are added as they are met */
   readonly hardware: Map<string, HardwareItem>;
   /** quantity and spares of every part of the workspace, by id */

@@ -8,6 +8,7 @@ import {
   complain,
   type Entry,
   entryAt,
+  flagOf,
   given,
   momentOf,
   mustBeKnown,
@@ -24,6 +25,7 @@ import { checkMeshFiles } from './mesh-files.ts';
 import { errorOf, faultOf, type Problem, tidyProblems } from './problem.ts';
 import { NOTHING_ACCEPTED, readAccepted } from './read-accepted.ts';
 import { countCopies, type ReadPart, readAssembly } from './read-assembly.ts';
+import { readSettled } from './read-settled.ts';
 import { type ReadShop, readShop } from './read-shop.ts';
 import { schemaProblems } from './schema-problems.ts';
 import { spoolsAfterLedger } from './spools-after-ledger.ts';
@@ -90,8 +92,9 @@ async function readWorkspace(root: string): Promise<{ workspace: Workspace; prob
     ...given({
       deadline: momentOf(main, 'deadline'),
       platesAim: wordOf(main, 'plates', ['surest', 'fewest'] as const),
+      settled: readSettled(main),
     }),
-    defaults: known.defaults,
+    defaults: { materialId: known.defaults.materialId, recipeId: known.defaults.recipeId },
     printers: shop.printers,
     materials: shop.materials,
     recipes: shop.recipes,
@@ -180,7 +183,11 @@ function knownNames(main: Entry, shop: ReadShop, copies: ReadonlyMap<string, num
     printerIds: shop.printerIds,
     materialIds,
     recipeIds,
-    defaults: { materialId: chosen('material', materialIds), recipeId: chosen('recipe', recipeIds) },
+    defaults: {
+      materialId: chosen('material', materialIds),
+      recipeId: chosen('recipe', recipeIds),
+      mend: flagOf(defaults, 'mend') ?? false,
+    },
     hardware: new Map(shop.hardware.map((item) => [item.id, item])),
     copies,
   };

@@ -63,6 +63,8 @@ export function readPart(name: string, entry: Entry, folder: string, known: Know
     finishing,
     basedOn: readBasedOn(entry),
     ...given({
+      item: textOf(entry, 'item'),
+      mend: (flagOf(entry, 'mend') ?? known.defaults.mend) ? true : undefined,
       mirror: wordOf(entry, 'mirror', ['x', 'y', 'z'] as const),
       massG: massOf(entry, 'mass'),
       printerIds,

@@ -145,8 +145,17 @@ function partsText(rows: readonly MeasureRow[], firstOf: Map<string, string>): s
       lines.push(`  # ${oneLine(file)} could not be read: ${oneLine(row.error.message)}\n`);
       continue;
     }
-    const id = freeId(file, ids);
-    lines.push(`  ${scalar(id)}:\n    mesh: ${scalar(file)}\n${unitLine(row)}${noteLine(row, firstOf)}`);
+    const items = row.items ?? [];
+    if (items.length === 0) {
+      const id = freeId(file, ids);
+      lines.push(`  ${scalar(id)}:\n    mesh: ${scalar(file)}\n${unitLine(row)}${noteLine(row, firstOf)}`);
+    }
+    // Each thing that a file asks to be built is a part of its own, as often as the file asks for it.
+    for (const { item, quantity } of items) {
+      const id = freeId(/^\d+$/.test(item) ? `${file.replace(/\.[^.]*$/, '')}-${item}.` : `${item}.`, ids);
+      const times = quantity > 1 ? `    quantity: ${quantity}\n` : '';
+      lines.push(`  ${scalar(id)}:\n    mesh: ${scalar(file)}\n    item: ${scalar(item)}\n${times}${unitLine(row)}`);
+    }
   }
   return lines.some((line) => !line.startsWith('  #'))
     ? `parts:\n${lines.join('')}`

@@ -1,6 +1,6 @@
 import { resolve } from 'node:path';
 import { StonehandError } from '@stonehand/base';
-import { allParts, type Engine, printingLimits, type Suspicion, suspicionsIn } from '@stonehand/engine';
+import { printingLimits, type Suspicion, suspicionsAbout } from '@stonehand/engine';
 import type { Reading } from '@stonehand/model';
 import { renderMeasure } from '@stonehand/report';
 import { findWorkspaceRoot, loadWorkspace, loadWorkspaceProblems } from '@stonehand/shop';
@@ -25,7 +25,8 @@ export const check: Verb<object> = async ([path], options, context) => {
   }
   const engine = context.engine(root);
   const { plan, pieces } = await planFor(path, options, { ...context, engine: () => engine });
-  const printing = await printingLimits(engine, await loadWorkspace(root), pieces);
+  const workspace = await loadWorkspace(root);
+  const printing = await printingLimits(engine, workspace, pieces);
   const broken = plan.mass.flatMap(function all(report): {
     assembly: string;
     limit: string;
@@ -40,16 +41,18 @@ export const check: Verb<object> = async ([path], options, context) => {
     ];
   });
   const doubtful = plan.readings.filter(({ findings }) => findings.some(({ severity }) => severity !== 'note'));
-  const suspicions = await suspicionsAbout(root, plan.readings, engine);
+  const { open: suspicions, settled } = await suspicionsAbout(engine, workspace);
   if (options.json === true)
     context.print(JSON.stringify({ problems, readings: doubtful, suspicions, printing, limits: broken }));
   else {
     context.print(
       doubtful.length === 0
         ? `all ${plan.readings.length} meshes are sound`
-        : renderMeasure(doubtful, { width: context.width, colour: context.colour, units: plan.unitsShown }),
+        : renderMeasure(doubtful.map(byPart), { width: context.width, colour: context.colour, units: plan.unitsShown }),
     );
+    for (const line of purposeLines(plan.readings)) context.print(line);
     for (const line of suspicionLines(suspicions, plan.readings)) context.print(line);
+    for (const line of settleLines(suspicions, settled)) context.print(line);
     for (const line of printingLines(printing, context.width)) context.print(line);
     for (const { assembly, limit, margin, unit } of broken)
       context.print(`${assembly}: ${limit} is passed by ${Math.abs(margin).toFixed(1)} ${unit}`);
@@ -59,14 +62,29 @@ export const check: Verb<object> = async ([path], options, context) => {
   return stopped.some(({ severity }) => severity === 'stop') || broken.length > 0 ? 1 : 0;
 };
 
-// Of the meshes that parts use: what the owner took out, or gave its quantity, is settled.
-async function suspicionsAbout(root: string, readings: readonly Reading[], engine: Engine): Promise<Suspicion[]> {
-  const quantities = new Map<string, number>();
-  for (const { meshFile, quantity } of allParts((await loadWorkspace(root)).assemblies))
-    quantities.set(meshFile, (quantities.get(meshFile) ?? 0) + quantity);
-  const rows = [...new Map(readings.map((reading) => [reading.file, reading])).values()];
-  return suspicionsIn(engine, root, rows, {
-    compare: async (a, b) => (await import('@stonehand/inspect')).compareShapes(a, b),
-    quantities,
-  });
+// Several parts may be of one file.
+function byPart(reading: Reading): Reading {
+  return reading.partId === undefined ? reading : { ...reading, file: reading.partId };
+}
+
+// Done to a part on purpose: no doubt about its mesh, but worth a line.
+function purposeLines(readings: readonly Reading[]): string[] {
+  return readings.flatMap(({ partId, file, findings }) =>
+    findings.filter(({ code }) => code === 'mirrored').map(({ says }) => `${partId ?? file}: ${says}`),
+  );
+}
+
+/** How to answer a question on purpose, so that it is not asked again. */
+function settleLines(suspicions: readonly Suspicion[], settled: number): string[] {
+  const counted =
+    settled === 0 ? [] : [`${settled} settled in stonehand.yaml ${settled === 1 ? 'is' : 'are'} not asked again`];
+  if (suspicions.length === 0) return counted;
+  return [
+    ...counted,
+    'Answered on purpose? With its line under "settled:" in stonehand.yaml a question is not asked again:',
+    ...suspicions.map(({ kind, files, part }) => {
+      const named = part === undefined ? '' : `, part: ${JSON.stringify(part)}`;
+      return `  - { what: ${kind}, files: [${files.map((file) => JSON.stringify(file)).join(', ')}]${named} }`;
+    }),
+  ];
 }

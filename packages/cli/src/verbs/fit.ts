@@ -1,7 +1,7 @@
 import { StonehandError } from '@stonehand/base';
-import { fitParts, fitRow, type PartOutcome, summaryOfPart } from '@stonehand/engine';
+import { fitParts, fitRow, type PartOutcome, readingsOfParts, summaryOfPart } from '@stonehand/engine';
 import type { Vec3 } from '@stonehand/model';
-import { fitRows, renderFit } from '@stonehand/report';
+import { fitRows, meshesToLookAt, renderFindings, renderFit } from '@stonehand/report';
 import { asModelled } from '../as-modelled.ts';
 import type { Verb } from '../program.ts';
 import { workspaceOf } from '../workspace-of.ts';
@@ -37,6 +37,9 @@ export const fit: Verb<FitOptions> = async (names, options, context) => {
         { width: context.width, colour: context.colour },
       ),
     );
+    const parts = outcomes.map(summaryOfPart);
+    const doubtful = meshesToLookAt({ parts, readings: await readingsOfParts(engine, outcomes) });
+    if (doubtful.length > 0) context.print(`\n${renderFindings(doubtful, { width: context.width })}`);
     for (const { part, why } of outcomes) if (why !== undefined) context.print(`${part.spec.name}: ${why}`);
   }
   if (outcomes.some(({ fault }) => fault !== undefined)) return 2;

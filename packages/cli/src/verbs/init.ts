@@ -26,9 +26,7 @@ export const init: Verb<InitOptions> = async (names, options, context) => {
   const measured = await measureFiles(engine, files, options.unit === undefined ? {} : { unit: options.unit });
   const named = measured.map((row) => namedFrom(folder, row));
   const rows = [...named, ...unpacked.left];
-  const suspicions = await suspicionsIn(engine, folder, rows, {
-    compare: async (a, b) => (await import('@stonehand/inspect')).compareShapes(a, b),
-  });
+  const suspicions = await suspicionsIn(engine, folder, rows);
   const timeZone = Intl.DateTimeFormat().resolvedOptions().timeZone;
   const { written } = await writeNewWorkspace(folder, named, {
     timeZone,
@@ -70,7 +68,12 @@ function filesIn(folder: string, { left }: Unpacked): string[] {
 
 function namedFrom(folder: string, row: MeasureRow): MeasureRow {
   const file = relative(folder, row.file).split(sep).join('/');
-  if (!('error' in row)) return { ...row, file };
+  if (!('error' in row)) {
+    const items = row.items?.map((item) =>
+      item.reading === undefined ? item : { ...item, reading: namedFrom(folder, item.reading) },
+    );
+    return { ...row, file, ...(items === undefined ? {} : { items }) };
+  }
   return { file, error: { ...row.error, message: row.error.message.replaceAll(row.file, file) } };
 }
 

@@ -52,7 +52,7 @@ export const plan: Verb<PlanOptions> = async (names, options, context) => {
 /** Known before the long work begins, so that a mistyped name costs nothing. */
 async function partsToShow(engine: Engine, workspace: Workspace, names: string | undefined): Promise<string[]> {
   if (names === undefined) return [];
-  const ids = (await partWorks(workspace, engine.content)).map(({ spec }) => spec.id);
+  const ids = (await partWorks(engine, workspace)).map(({ spec }) => spec.id);
   const wanted = names.split(',').map((name) => name.trim());
   return wanted.filter((name) => name !== '').map((name) => partIdNamed(ids, name));
 }
