@@ -1,10 +1,12 @@
 import { keyOfMesh, loadMesh, type MeshRef, type Task, type TaskContext } from '@stonehand/engine';
 import { pathSpeeds } from '@stonehand/estimate';
+import { writeStl } from '@stonehand/mesh';
 import type { Material, Mesh, Piece, Plate, Pose, Printer, Recipe } from '@stonehand/model';
 import { poseMesh } from '@stonehand/orient';
 import { partGlb, plate3mf, posePng } from '@stonehand/report';
 import { beadPaths, loadPolygons, sliceMesh } from '@stonehand/slice';
 import { packLayersWithin, packShape } from '@stonehand/view';
+import { supportMesh } from './support-mesh.ts';
 
 /** Bytes cross to and from workers and the cache as base64. */
 export type Base64 = string;
@@ -87,6 +89,8 @@ export type PlateFileInput = Readonly<{
   title: string;
   application: string;
   description: string;
+  /** with this recipe's support as objects of type support */
+  supportBy?: Recipe;
 }>;
 
 /** A plate as 3MF. */
@@ -96,13 +100,16 @@ export const plateFileTask: Task<PlateFileInput, Base64> = {
     ...rest,
     pieces: pieces.map(({ piece, mesh, name }) => ({ piece, mesh: keyOfMesh(mesh), name })),
   }),
-  run: async ({ plate, pieces, materials, title, application, description }, context) => {
+  run: async ({ plate, pieces, materials, title, application, description, supportBy }, context) => {
     const meshes = new Map<string, Mesh>();
     for (const { piece, mesh } of pieces) meshes.set(piece.id, await posed({ mesh, pose: piece.pose }, context));
+    const supports = new Map<string, Mesh>();
+    if (supportBy !== undefined) for (const [id, mesh] of meshes) supports.set(id, await supportMesh(mesh, supportBy));
     const byId = new Map(pieces.map((entry) => [entry.piece.id, entry]));
     const { bytes } = plate3mf({
       plate,
       meshes,
+      supports,
       materials,
       title,
       application,
@@ -114,10 +121,24 @@ export const plateFileTask: Task<PlateFileInput, Base64> = {
   },
 };
 
+export type SupportFileInput = Readonly<{ mesh: MeshRef; pose: Pose; recipe: Recipe; name: string }>;
+
+/** The support of a piece as binary STL, standing as it is printed; empty when it needs none. */
+export const supportFileTask: Task<SupportFileInput, Base64> = {
+  name: 'support file',
+  keyed: ({ mesh, pose, recipe, name }) => ({ mesh: keyOfMesh(mesh), rotation: pose.rotation, recipe, name }),
+  run: async (input, context) => {
+    const support = await supportMesh(await posed(input, context), input.recipe);
+    if (support.triangles.length === 0) return '';
+    return Buffer.from(writeStl(support, `support of ${input.name}`)).toString('base64');
+  },
+};
+
 export const DRAWING_TASKS: readonly Task<never, unknown>[] = [
   pictureTask,
   glbTask,
   shapeTask,
   layersTask,
   plateFileTask,
+  supportFileTask,
 ];

@@ -92,6 +92,7 @@ export function buildProgram(): Command {
     .option('--to <moment>', 'end of the window; default: no end')
     .option('--bed <size>', 'bed when there is no workspace')
     .option('--unit <unit>', 'unit of files that state none')
+    .option('--with-support', 'our support as objects of its own in the plate files, and as STL beside them')
     .option(
       '--plates <aim>',
       'surest: least expected hours with reprints; fewest plates (default: the workspace, else surest)',

@@ -1,18 +1,27 @@
-import { mkdirSync, readdirSync, readFileSync, rmSync } from 'node:fs';
+import { mkdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Engine, PlanResult, SlicedPiece } from '@stonehand/engine';
 import type { Plan } from '@stonehand/model';
-import { planNames, recipeSentence, renderCalendar, renderCsv, renderMarkdown, renderPage } from '@stonehand/report';
+import { renderCalendar, renderCsv, renderMarkdown, renderPage } from '@stonehand/report';
 import { replaceFile } from '@stonehand/shop';
 import { trianglesAPiece } from '@stonehand/view';
-import { glbTask, layersTask, type PosedInput, pictureTask, plateFileTask, shapeTask } from './drawing-tasks.ts';
+import { glbTask, layersTask, type PosedInput, pictureTask, shapeTask } from './drawing-tasks.ts';
 import { fileNameOf } from './file-name.ts';
+import { replaceFolder } from './replace-folder.ts';
+import { writePlates } from './write-plates.ts';
+import { writeSheets } from './write-sheets.ts';
+
+export type WriteOptions = Readonly<{
+  layersOf?: readonly string[];
+  /** support as objects of its own in the plates' files, and as STL beside them */
+  withSupport?: boolean;
+}>;
 
 /** What was written, for the closing lines of the command. */
 export type Written = Readonly<{ folder: string; page: string; plates: number; parts: number }>;
 
 /**
- * Writes a plan: page.html, plan.json, plan.md, tables as CSV, todo.ics, a 3MF a plate, a GLB a piece. Every file is written beside and renamed;
+ * Writes a plan: page.html, plan.json, plan.md, tables as CSV, todo.ics, a 3MF, SVG and PNG a plate, the sheets to print, a GLB a piece. Every file is written beside and renamed;
  * files of an earlier plan that this one does not have are removed from the two folders that hold only such files. layersOf: parts by id whose bead paths
  * the page carries.
  */
@@ -20,7 +29,7 @@ export async function writePlan(
   engine: Engine,
   { plan, pieces }: PlanResult,
   folder: string,
-  { layersOf = [] }: Readonly<{ layersOf?: readonly string[] }> = {},
+  { layersOf = [], withSupport = false }: WriteOptions = {},
 ): Promise<Written> {
   mkdirSync(folder, { recursive: true });
   const pictures = await picturesOf(engine, pieces);
@@ -32,7 +41,8 @@ export async function writePlan(
       pieces.filter(({ piece }) => layersOf.includes(piece.partId)),
     ),
   });
-  await writePlates(engine, plan, pieces, join(folder, 'plates'));
+  await writePlates(engine, plan, pieces, join(folder, 'plates'), withSupport);
+  await writeSheets(plan, folder, pictures);
   await writePieces(engine, pieces, join(folder, 'pieces'));
   return { folder, page: join(folder, 'page.html'), plates: plan.plates.length, parts: pieces.length };
 }
@@ -122,40 +132,6 @@ function posedInput({ piece, work }: SlicedPiece): PosedInput {
   };
 }
 
-async function writePlates(engine: Engine, plan: Plan, pieces: readonly SlicedPiece[], folder: string): Promise<void> {
-  const names = planNames(plan);
-  const byId = new Map(pieces.map((piece) => [piece.piece.id, piece]));
-  const outcomes = await engine.map(
-    plateFileTask,
-    plan.plates.map((plate) => {
-      const ids = [...new Set(plate.placed.map(({ copyId }) => copyId.slice(0, copyId.lastIndexOf('#'))))];
-      const recipe = plan.recipes.find(({ id }) => id === plate.recipeId);
-      return {
-        plate,
-        pieces: ids.map((id) => ({
-          piece: byId.get(id)!.piece,
-          mesh: byId.get(id)!.work.ref,
-          name: names.pieceName(id),
-        })),
-        materials: plan.materials.filter(({ id }) => plate.materialIds.includes(id)),
-        title: `${plan.name}: ${plate.name}`,
-        application: plan.madeBy,
-        description: recipe === undefined ? plate.name : recipeSentence(recipe),
-      };
-    }),
-    'plate files',
-  );
-  const files = new Map(
-    plan.plates.map((plate) => [`${fileNameOf(plate.name)}-${plate.id.slice(-6)}.build.3mf`, plate]),
-  );
-  await replaceFolder(
-    folder,
-    [...files.keys()].flatMap((name, i) =>
-      outcomes[i]!.ok ? [[name, Buffer.from(outcomes[i]!.value, 'base64')] as const] : [],
-    ),
-  );
-}
-
 async function writePieces(engine: Engine, pieces: readonly SlicedPiece[], folder: string): Promise<void> {
   const outcomes = await engine.map(glbTask, pieces.map(posedInput), 'models to look at');
   await replaceFolder(
@@ -164,23 +140,4 @@ async function writePieces(engine: Engine, pieces: readonly SlicedPiece[], folde
       outcome.ok ? [[`${fileNameOf(pieces[i]!.piece.id)}.glb`, Buffer.from(outcome.value, 'base64')] as const] : [],
     ),
   );
-}
-
-// Only files of the kinds written here are ever removed: a user's own file in the folder stays.
-async function replaceFolder(folder: string, files: readonly (readonly [string, Uint8Array])[]): Promise<void> {
-  mkdirSync(folder, { recursive: true });
-  const names = new Set(files.map(([name]) => name));
-  for (const name of readdirSync(folder)) {
-    if (!names.has(name) && /\.(build\.3mf|glb)$/.test(name)) rmSync(join(folder, name));
-  }
-  for (const [name, bytes] of files)
-    if (!sameBytes(join(folder, name), bytes)) await replaceFile(join(folder, name), bytes);
-}
-
-function sameBytes(path: string, bytes: Uint8Array): boolean {
-  try {
-    return readFileSync(path).equals(bytes);
-  } catch {
-    return false;
-  }
 }

@@ -48,6 +48,12 @@ export function categoryColour(index: number): string {
   return `var(--c${i + 1},${CATEGORY_COLOURS[i]})`;
 }
 
+/** A category's colour as bytes, for pictures of pixels. */
+export function categoryRgb(index: number): [number, number, number] {
+  const hex = CATEGORY_COLOURS[index % CATEGORY_COLOURS.length]!;
+  return [1, 3, 5].map((at) => Number.parseInt(hex.slice(at, at + 2), 16)) as [number, number, number];
+}
+
 // Filament colours are words; CSS names are what most of them are. Used for 3MF display colours only.
 const COLOUR_WORDS: Readonly<Record<string, string>> = {
   white: '#F4F4F2',

@@ -1,6 +1,7 @@
 export { renderCalendar } from './calendar.ts';
 export { cautionsOf } from './cautions.ts';
 export { CATEGORY_COLOURS, cividis, displayColour } from './colours.ts';
+export { contactSheetSvg } from './contact-sheet.ts';
 export { renderCsv } from './csv.ts';
 export { escapeXml, plainLine } from './escape.ts';
 export { filamentSvg } from './filament-svg.ts';
@@ -16,8 +17,10 @@ export { meshesToLookAt } from './part-findings.ts';
 export { type PartGlbOptions, partGlb } from './part-glb.ts';
 export { layerCount, type PlanNames, planNames, recipeSentence } from './plan-names.ts';
 export { type Plate3mfInput, plate3mf } from './plate-3mf.ts';
+export { type PlatePngOptions, platePng } from './plate-png.ts';
 export { PLATE_FRAME_MM, type PlateDrawing, plateSvg } from './plate-svg.ts';
 export { type PosePngOptions, posePng } from './pose-png.ts';
+export { prismsMesh, type Slab } from './prisms.ts';
 export { savingSentence } from './saving-line.ts';
 export { type Sentence, type Span, type Summary, sentenceText, sumFigure, summaryOf } from './summary.ts';
 export { renderComparison } from './text-comparison.ts';
@@ -31,6 +34,7 @@ export { renderSplit, type SplitText } from './text-split.ts';
 export { type TextColumn, type TextOptions, textTable, textWidth, wrapText } from './text-table.ts';
 export { type ProposalText, renderProposal, renderWeigh } from './text-weigh.ts';
 export { type TimelineOptions, timelineSvg } from './timeline-svg.ts';
+export { renderTravellers, type TravellerInput } from './traveller.ts';
 export {
   chanceWords,
   dayText,

@@ -6,8 +6,11 @@ import { escapeXml } from './escape.ts';
 export type Object3mf = Readonly<{
   name: string;
   mesh: Mesh;
-  partNumber?: string /** index into materials */;
+  partNumber?: string;
+  /** index into materials */
   material?: number;
+  /** support: an object that a reader may drop or replace, never filled (core specification 4.1); default model */
+  type?: 'model' | 'support';
 }>;
 export type Item3mf = Readonly<{
   /** index into objects */ object: number;
@@ -90,7 +93,9 @@ function modelXml(
     const material =
       object.material === undefined || materials.length === 0 ? '' : ` pid="1" pindex="${object.material}"`;
     const partNumber = object.partNumber === undefined ? '' : ` partnumber="${escapeXml(object.partNumber)}"`;
-    out.push(`<object id="${firstObject + i}" type="model" name="${escapeXml(object.name)}"${partNumber}${material}>`);
+    out.push(
+      `<object id="${firstObject + i}" type="${object.type ?? 'model'}" name="${escapeXml(object.name)}"${partNumber}${material}>`,
+    );
     meshXml(object.mesh, out);
     out.push('</object>\n');
   });

@@ -18,6 +18,7 @@ type PlanOptions = Readonly<{
   out?: string;
   layers?: string;
   plates?: string;
+  withSupport?: boolean;
 }>;
 
 export const plan: Verb<PlanOptions> = async (names, options, context) => {
@@ -37,7 +38,7 @@ export const plan: Verb<PlanOptions> = async (names, options, context) => {
   const folder = resolve(
     options.out ?? (onDisk ? resolve(workspace.root, workspace.reportsFolder ?? 'reports') : 'stonehand-plan'),
   );
-  const written = await writePlan(engine, result, folder, { layersOf });
+  const written = await writePlan(engine, result, folder, { layersOf, withSupport: options.withSupport === true });
   context.print(
     options.json === true
       ? JSON.stringify(result.plan)
