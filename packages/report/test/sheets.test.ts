@@ -44,7 +44,7 @@ describe('the sheets that travel with the plates', () => {
     const plate = WEEKEND.plates[0]!;
     const partId = names.piece(plate.placed[0]!.copyId.split('#')[0]!)!.partId;
     const recipe = names.recipe(plate.recipeId)!;
-    const [{ item }] = WEEKEND.hardware as [{ item: { id: string; name: string } }];
+    const { item } = WEEKEND.hardware[0]!;
     const plan: Plan = {
       ...WEEKEND,
       parts: WEEKEND.parts.map((part) =>
