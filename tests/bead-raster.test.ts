@@ -3,11 +3,11 @@ import { bytesSource, readStl } from '@stonehand/mesh';
 import type { Mesh, Recipe } from '@stonehand/model';
 import { beadPaths, loadPolygons, sectionsAt, sliceMesh } from '@stonehand/slice';
 import { describe, expect, test } from 'vitest';
+import { REFERENCE_ABSENT, readScaled, SOUND_REFERENCES } from './helpers/reference-meshes.ts';
 import { type LayerRaster, rasterLayer } from './oracles/bead-raster.ts';
 
 const polygons = await loadPolygons();
 const ROOT = new URL('../', import.meta.url);
-const REFERENCE = new URL('../shared/data/meshes/', ROOT);
 
 const SOLID: Recipe = {
   id: 'solid',
@@ -69,17 +69,12 @@ describe('beads stay inside the section by 0.05 mm and cover a solid section to 
     judge({ positions, triangles, originMm: [0, 0, 0] });
   });
 
-  describe.skipIf(!existsSync(REFERENCE))('reference meshes (skipped where the reference data is absent)', () => {
-    test.each([
-      'analytic_box.stl',
-      'analytic_torus.stl',
-      'analytic_icosphere.stl',
-      'analytic_bracket_44_46.stl',
-      'gearwheel.bin.stl',
-    ])('%s', (name) => {
-      judge(readPart(new URL(name, REFERENCE)));
-    });
-  });
+  describe.skipIf(REFERENCE_ABSENT)(
+    'reference meshes, longest side 100 mm (skipped where ../shared/data is absent)',
+    () => {
+      test.each(SOUND_REFERENCES)('%s', async (name) => judge(await readScaled(name), [0.31, 0.77]));
+    },
+  );
 
   const folder = new URL('parts/', ROOT);
   const parts = existsSync(folder)
