@@ -1,14 +1,6 @@
 export { type AssemblyInput, assembledMass } from './assembled-mass.ts';
 export { type Ballasted, ballast, type Move, type Weight } from './ballast.ts';
 export { type Body, combineBodies, inertiaAbout, lineBody, pointBody, transformBody } from './bodies.ts';
-export {
-  type ChoiceCone,
-  type ChoiceProblem,
-  type ChoiceRow,
-  type ChooseOptions,
-  type Chosen,
-  choose,
-} from './choose.ts';
 export { type Counterweight, counterweight } from './counterweight.ts';
 export {
   allHold,

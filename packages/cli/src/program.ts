@@ -118,9 +118,13 @@ export function buildProgram(): Command {
   )
     .option('--lighten', 'for each part the allowed recipe that keeps all limits at least hours and lost stiffness')
     .option('--lightest', 'the same, as light as the limits let it be, whatever it costs')
-    .option('--sure', 'keep the limits also at both ends of the intervals')
+    .option(
+      '--sure',
+      'keep the limits also when all that is printed comes out at the heavy, or the light end of its interval',
+    )
     .option('--stiffness <hours>', "hours of printing that a part's whole stiffness is worth (default: 10)", hours)
-    .option('--ballast', 'least counterweights, and what to move, within the places the assembly allows');
+    .option('--ballast', 'least counterweights, and what to move, within the places the assembly allows')
+    .option('--out <folder>', 'write a page with the drawings here');
   verb(
     program,
     'compare <a> <b>',

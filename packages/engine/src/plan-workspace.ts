@@ -11,6 +11,7 @@ import { learnedFailures } from './learned-failures.ts';
 import { makePlates } from './make-plates.ts';
 import { makeQueue } from './make-queue.ts';
 import { mixedLots } from './mixed-lots.ts';
+import { outlinesOf } from './outline-task.ts';
 import { partReadings } from './part-readings.ts';
 import { copiesToPrint, type PartWork, partWorks } from './part-work.ts';
 import { type PartOutcome, partOutcomes } from './pieces.ts';
@@ -80,6 +81,7 @@ export async function planWorkspace(engine: Engine, stated: Workspace, options: 
     fits: outcomes.filter(({ part }) => part.spec.status === 'print').flatMap(({ fits }) => fits),
     buy: queue.buy,
     buyAll: queue.buyAll,
+    shapes: await outlinesOf(engine, outcomes),
     mass: await assemblyMasses(engine, workspace, outcomes, sliced.pieces),
     ...(workspace.deadline === undefined ? {} : { deadline: workspace.deadline }),
     ...(queue.finish === undefined ? {} : { finish: queue.finish }),

@@ -6,6 +6,7 @@ import { limitsTask } from './limits-task.ts';
 import { measureTask } from './measure-task.ts';
 import { mendTask } from './mend-task.ts';
 import { offersTask } from './offers-task.ts';
+import { outlineTask } from './outline-task.ts';
 import { plateTask } from './plate-task.ts';
 import { poseTask } from './pose-task.ts';
 import { queueTask } from './queue-task.ts';
@@ -26,4 +27,5 @@ export const ENGINE_TASKS: readonly Task<never, unknown>[] = [
   plateTask,
   queueTask,
   skinTask,
+  outlineTask,
 ];

@@ -7,8 +7,8 @@ export type PieceGrams = Readonly<{ massG: number; partG: number }>;
 /** A piece that stood on a scale: grams that stay in the part, and how far that may be off. */
 export type WeighedPiece = Readonly<{ massG: number; halfG: number }>;
 
-/** A kitchen scale shows whole grams (common practice, no source). */
-const SCALE_G = 1;
+/** A kitchen scale shows whole grams (common practice): half of one either way. */
+const SCALE_G = 0.5;
 /** Several copies weighed together are shared out as they were estimated; each may be off by this share of its own. */
 const SHARED_OUT = 0.03;
 

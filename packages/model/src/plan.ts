@@ -225,6 +225,8 @@ export type Plan = Readonly<{
   /** for everything that remains to be printed */
   buyAll: readonly Buy[];
   mass: readonly MassReport[];
+  /** by part id, points round its mesh in the mesh's own coordinates, for drawings */
+  shapes?: Readonly<Record<string, readonly Vec3[]>>;
   deadline?: Instant;
   finish?: Readonly<{ expected: Instant; at80?: Instant; at95?: Instant }>;
   onTimeChance?: number;

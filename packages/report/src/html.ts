@@ -63,3 +63,8 @@ export function tableHtml(
 export function listHtml(items: readonly string[], cls: string = ''): string {
   return `<ul${cls === '' ? '' : ` class="${cls}"`}>${items.map((item) => `<li>${escapeXml(item)}</li>`).join('')}</ul>`;
 }
+
+/** A drawing wide for a screen and paper, and narrow for a phone. */
+export function both(draw: (widthPx: number) => string): string {
+  return `<div class="wide">${draw(1040)}</div><div class="narrow">${draw(368)}</div>`;
+}

@@ -1,3 +1,4 @@
+export { type BalanceOptions, balanceSvg, type Shapes } from './balance-svg.ts';
 export { renderCalendar } from './calendar.ts';
 export { cautionsOf } from './cautions.ts';
 export { CATEGORY_COLOURS, cividis, displayColour } from './colours.ts';
@@ -7,8 +8,10 @@ export { escapeXml, plainLine } from './escape.ts';
 export { filamentSvg } from './filament-svg.ts';
 export { type FitFacts, type FitRow, fitRows, overText, verdictText } from './fit-rows.ts';
 export { type LayerDrawing, layerSvg } from './layer-svg.ts';
+export { savingsSvg, tradeOffSvg } from './lighten-svg.ts';
 export { renderMarkdown } from './markdown.ts';
 export { massSvg } from './mass-svg.ts';
+export { massTreeSvg } from './mass-tree-svg.ts';
 export { type PageInput, renderPage } from './page.ts';
 export type { PageView } from './page-look.ts';
 export type { Pictures } from './page-parts.ts';
@@ -35,6 +38,7 @@ export { type TextColumn, type TextOptions, textTable, textWidth, wrapText } fro
 export { type ProposalText, renderProposal, renderWeigh } from './text-weigh.ts';
 export { type TimelineOptions, timelineSvg } from './timeline-svg.ts';
 export { renderTravellers, type TravellerInput } from './traveller.ts';
+export { renderWeighPage, type WeighPage } from './weigh-page.ts';
 export {
   chanceWords,
   dayText,

@@ -6,7 +6,7 @@ import { massText } from './words.ts';
 
 const BAR = 24;
 
-/** Mass by assembly: printed and bought side by side, whisker for the interval, a line for the limit with what is left to it. */
+/** Mass by assembly: printed, bought and more (paint, glue, wiring) side by side, whisker for the interval, a line for the limit with what is left to it. */
 export function massSvg(
   reports: readonly MassReport[],
   units: UnitsShown = 'metric',
@@ -66,7 +66,7 @@ function limitWords(row: MassReport, units: UnitsShown): string {
 /** Room for the longest line beside a bar. Widths are estimated without a font; strong text and unlike faces are wider. */
 function widestWords(rows: readonly MassReport[], units: UnitsShown): number {
   const texts = rows.flatMap((row) => [massText(row.massG, units), limitWords(row, units)]);
-  return Math.max(...texts.map((text) => textEms(text) * 11 * 1.12));
+  return Math.max(...texts.map((text) => textEms(text) * 11 * 1.18));
 }
 
 /** Draws the bar, its whisker and limit; gives where the last of them ends. */
@@ -87,9 +87,11 @@ function massBar(
     svgRect(left + printed, y, bought, BAR, categoryColour(1), ' fill-opacity=".55"'),
   );
   body.push(svgText(left + 7, middle + 4, barText('printed', row.printedG, printed - 12, units), { size: 11 }));
+  const more = x(row.extraG ?? 0) - left;
+  body.push(svgRect(left + printed + bought, y, more, BAR, categoryColour(3), ' fill-opacity=".55"'));
   if (row.boughtG > 0)
     body.push(svgText(left + printed + 6, middle + 4, barText('bought', row.boughtG, bought - 9, units), { size: 11 }));
-  let end = left + printed + bought;
+  let end = left + printed + bought + more;
   if (row.massG.low !== undefined && row.massG.high !== undefined) {
     const [low, high, w] = [x(row.massG.low), x(row.massG.high), y + BAR - 5];
     body.push(
@@ -121,8 +123,10 @@ function massLegend(x: number, y: number): string {
     svgText(x + 22, y, 'printed', { soft: true, size: 11 }),
     box(x + 80, 1),
     svgText(x + 102, y, 'bought', { soft: true, size: 11 }),
-    svgLine(x + 160, y - 11, x + 160, y + 3, ink, 2.4),
-    svgText(x + 168, y, 'limit', { soft: true, size: 11 }),
+    box(x + 156, 3),
+    svgText(x + 178, y, 'more', { soft: true, size: 11 }),
+    svgLine(x + 228, y - 11, x + 228, y + 3, ink, 2.4),
+    svgText(x + 236, y, 'limit', { soft: true, size: 11 }),
   ].join('');
 }
 

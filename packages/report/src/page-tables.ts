@@ -1,10 +1,12 @@
 import type { Buy, MassReport, Plan, Printer } from '@stonehand/model';
+import { balanceSvg } from './balance-svg.ts';
 import { escapeXml } from './escape.ts';
 import { filamentSvg } from './filament-svg.ts';
 import { fitRows, verdictText } from './fit-rows.ts';
-import { fromHtml, listHtml, massHtml, tableHtml } from './html.ts';
+import { both, fromHtml, listHtml, massHtml, tableHtml } from './html.ts';
 import { allowedText, flatten, limitChance, limitLines, limitValue, marginText, missingWords } from './limit-lines.ts';
 import { massSvg } from './mass-svg.ts';
+import { massTreeSvg } from './mass-tree-svg.ts';
 import { type PlanNames, shortPrinterName } from './plan-names.ts';
 import { swatch } from './plate-svg.ts';
 import { capital, countOf, durationText, listWords, massText, placeText, sizeText } from './words.ts';
@@ -199,7 +201,7 @@ export function massSection(plan: Plan): string {
   if (plan.mass.length === 0) return '<p class="soft">No assembly was weighed.</p>';
   const rows = flatten(plan.mass).map((report) => massRow(plan, report));
   return [
-    `<div class="wide">${massSvg(plan.mass, plan.unitsShown)}</div><div class="narrow">${massSvg(plan.mass, plan.unitsShown, { widthPx: 368 })}</div>`,
+    both((widthPx) => massSvg(plan.mass, plan.unitsShown, { widthPx })),
     tableHtml(
       [
         { title: 'assembly' },
@@ -212,7 +214,21 @@ export function massSection(plan: Plan): string {
       rows,
     ),
     missingHtml(plan),
+    ...flatten(plan.mass).map((report) => balancedHtml(plan, report)),
+    ...plan.mass.map(
+      (report) =>
+        `<h3>${escapeXml(report.name)}: where the grams are</h3>${both((widthPx) => massTreeSvg(report, { units: plan.unitsShown, widthPx }))}`,
+    ),
   ].join('\n');
+}
+
+/** Three views of an assembly whose balance is limited. */
+function balancedHtml(plan: Plan, report: MassReport): string {
+  const { massG: _, down: __, ...balance } = report.stated ?? {};
+  if (Object.keys(balance).length === 0 || (report.bodies ?? []).length === 0) return '';
+  const draw = (widthPx: number): string =>
+    balanceSvg(report, { shapes: plan.shapes ?? {}, units: plan.unitsShown, widthPx });
+  return `<h3>${escapeXml(report.name)}: where it balances</h3>${both(draw)}`;
 }
 
 /** Counted in one line; each of them only for who asks. */

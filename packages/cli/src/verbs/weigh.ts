@@ -1,7 +1,10 @@
+import { mkdirSync } from 'node:fs';
+import { join, resolve } from 'node:path';
 import { nearestName, StonehandError } from '@stonehand/base';
 import { type Proposal, type ProposeOptions, proposeFor, weighWorkspace } from '@stonehand/engine';
 import type { Assembly, MassReport } from '@stonehand/model';
-import { renderProposal, renderWeigh } from '@stonehand/report';
+import { renderProposal, renderWeigh, renderWeighPage } from '@stonehand/report';
+import { replaceFile } from '@stonehand/shop';
 import type { Verb } from '../program.ts';
 import { workspaceOnDisk } from '../workspace-of.ts';
 
@@ -11,11 +14,11 @@ type WeighOptions = Readonly<{
   ballast?: boolean;
   sure?: boolean;
   stiffness?: number;
+  out?: string;
 }>;
 
 export const weigh: Verb<WeighOptions> = async ([wanted], options, context) => {
-  const { units } = options;
-  const workspace = await workspaceOnDisk(undefined, units === undefined ? {} : { units });
+  const workspace = await workspaceOnDisk(undefined, options.units === undefined ? {} : { units: options.units });
   const engine = context.engine(workspace.root);
   const weighed = await weighWorkspace(engine, workspace);
   const all = workspace.assemblies.flatMap(withChildren);
@@ -27,6 +30,15 @@ export const weigh: Verb<WeighOptions> = async ([wanted], options, context) => {
   const proposals: Proposal[] = [];
   for (const assembly of proposing === undefined ? [] : asked)
     proposals.push(await proposeFor(engine, workspace, assembly, weighed, proposing!));
+  const units = workspace.unitsShown;
+  const page = options.out === undefined ? undefined : join(resolve(options.out), 'weigh.html');
+  if (page !== undefined) {
+    mkdirSync(resolve(options.out!), { recursive: true });
+    await replaceFile(
+      page,
+      renderWeighPage({ title: workspace.name, reports, proposals, shapes: weighed.shapes, units }),
+    );
+  }
   if (options.json === true) {
     context.print(
       JSON.stringify(
@@ -34,11 +46,12 @@ export const weigh: Verb<WeighOptions> = async ([wanted], options, context) => {
       ),
     );
   } else {
-    const style = { width: context.width, colour: context.colour, units: workspace.unitsShown };
+    const style = { width: context.width, colour: context.colour, units };
     context.print(renderWeigh(reports, style));
     reports.forEach((report, i) => {
       if (proposals[i] !== undefined) context.print(`\n${renderProposal(report, proposals[i], style)}`);
     });
+    if (page !== undefined) context.print(`page: ${page}`);
   }
   return reports.flatMap(reportsBelow).some(({ limits }) => limits.some(({ margin }) => margin < 0)) ? 1 : 0;
 };
