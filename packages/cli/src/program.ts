@@ -54,7 +54,9 @@ export function buildProgram(): Command {
   )
     .option('--bed <size>', "bed instead of the workspace's printers: WxDxH or round:DxH, in mm")
     .option('--unit <unit>', 'unit of files that state none')
-    .option('--pose <rule>', "asModelled: figures of the file's own pose only");
+    .option('--pose <rule>', "asModelled: figures of the file's own pose only")
+    .option('--weights <what>', 'support: the way up that needs least support, whatever else')
+    .option('--out <folder>', 'write a page with pictures of every part on its bed, and GLB models');
   verb(
     program,
     'split <part>',

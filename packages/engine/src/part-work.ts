@@ -33,7 +33,8 @@ async function worksAsInFiles(workspace: Workspace, content: ContentIndex): Prom
   const works: PartWork[] = [];
   for (const spec of allParts(workspace.assemblies)) {
     const material = known(workspace.materials, spec.materialId, 'material', spec);
-    const recipe = known(workspace.recipes, spec.recipeId, 'recipe', spec);
+    const asStated = known(workspace.recipes, spec.recipeId, 'recipe', spec);
+    const recipe = spec.support === 'none' ? { ...asStated, support: 'none' as const } : asStated;
     const refusals = workspace.printers.flatMap((printer) => {
       const why = whyNotPrintable(printer, material, recipe, spec);
       return why === undefined ? [] : [{ printerId: printer.id, why }];

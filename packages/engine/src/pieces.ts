@@ -1,11 +1,23 @@
 import { IDENTITY_AFFINE } from '@stonehand/base';
-import type { Fault, FitVerdict, Joint, Pose, Printer, Recipe, Search, Workspace } from '@stonehand/model';
+import type {
+  Fault,
+  FitVerdict,
+  Joint,
+  PartSpec,
+  Pose,
+  Printer,
+  Recipe,
+  Ring,
+  Search,
+  Workspace,
+} from '@stonehand/model';
 import { fitHull, fitVerdict, type PosedHull } from '@stonehand/orient';
 import type { Plane } from '@stonehand/split';
 import type { Engine, Outcome } from './engine.ts';
+import { trueOutlineTask } from './fit-facts-task.ts';
 import type { MeshRef } from './mesh-ref.ts';
 import type { PartWork } from './part-work.ts';
-import { type PoseAndHull, poseTask } from './pose-task.ts';
+import { type PoseAndHull, type PoseInput, poseTask } from './pose-task.ts';
 import { splitTask } from './split-task.ts';
 
 /** Each search has its own measure of a round and its own default; a stated number replaces them all. */
@@ -13,6 +25,9 @@ export interface SearchBudget {
   readonly rounds?: number;
   readonly seed: number;
 }
+
+/** What counts for a way up can be asked for: support alone. */
+export type PoseBudget = SearchBudget & Readonly<{ weights?: 'support' }>;
 
 /** A piece before it is sliced: its mesh, its pose, and the printers on which that pose fits. */
 export type PieceWork = Readonly<{
@@ -37,6 +52,8 @@ const TIGHT_MM = 0.05;
 export type PartOutcome = Readonly<{
   part: PartWork;
   poses: readonly Pose[];
+  /** of each pose the hull of its shadow, x, y pairs */
+  hulls?: readonly (readonly number[])[];
   fits: readonly FitVerdict[];
   pieces: readonly PieceWork[];
   searches: readonly Search[];
@@ -55,7 +72,7 @@ export async function partOutcomes(
   engine: Engine,
   works: readonly PartWork[],
   workspace: Workspace,
-  budget: SearchBudget,
+  { weights, ...budget }: PoseBudget,
 ): Promise<PartOutcome[]> {
   const posed = works.filter((work) => work.ref !== undefined);
   const poses = await engine.map(
@@ -67,33 +84,80 @@ export async function partOutcomes(
         recipe: work.recipe,
         rule: work.spec.pose,
         ...(accepted === undefined ? {} : { accepted }),
+        ...rulesOf(work.spec),
+        ...(weights && { weights }),
         ...budget,
       };
     }),
     'which way up',
   );
   const whole = new Map<PartWork, Outcome<readonly PoseAndHull[]>>(posed.map((work, i) => [work, poses[i]!]));
-  const first = works.map((work) => wholePart(work, whole.get(work), workspace.printers));
+  const byHull = works.map((work) => wholePart(work, whole.get(work), workspace.printers));
+  const outlines = await trueOutlines(engine, byHull);
+  const first = byHull.map((outcome) => {
+    const known = outlines.get(outcome.part);
+    return known === undefined ? outcome : wholePart(outcome.part, whole.get(outcome.part), workspace.printers, known);
+  });
   const toSplit = first.filter((outcome) => mustBeSplit(outcome, workspace));
   const split = await splitParts(engine, toSplit, workspace, budget);
   return first.map((outcome) => split.get(outcome.part) ?? outcome);
+}
+
+/** What a part says of its ways up. */
+function rulesOf({
+  downs,
+  load,
+  showSide,
+  support,
+}: PartSpec): Pick<PoseInput, 'downs' | 'load' | 'showSide' | 'supportIn'> {
+  return {
+    ...(downs && { downs }),
+    ...(load && { load }),
+    ...(showSide && { showSide }),
+    ...(typeof support === 'object' && { supportIn: support }),
+  };
+}
+
+const MOST_OUTLINES = 3;
+
+/** Where only a kept-out area of a plate stood in the way of the hull, the true outlines of the first ways up. */
+async function trueOutlines(
+  engine: Engine,
+  outcomes: readonly PartOutcome[],
+): Promise<Map<PartWork, readonly (readonly Ring[])[]>> {
+  const jobs = outcomes
+    .filter(({ fits }) => fits.some(({ verdict, overMm }) => verdict === 'no' && overMm?.every((mm) => mm <= 0)))
+    .flatMap(({ part, poses }) => poses.slice(0, MOST_OUTLINES).map((pose) => ({ part, mesh: part.ref!, pose })));
+  const drawn = await engine.map(
+    trueOutlineTask,
+    jobs.map(({ mesh, pose }) => ({ mesh, pose })),
+    'outlines beside kept-out corners',
+  );
+  const found = new Map<PartWork, (readonly Ring[])[]>();
+  for (const [k, { part }] of jobs.entries()) {
+    const outline = drawn[k]!;
+    found.set(part, [...(found.get(part) ?? []), outline.ok ? outline.value : []]);
+  }
+  return found;
 }
 
 function wholePart(
   part: PartWork,
   outcome: Outcome<readonly PoseAndHull[]> | undefined,
   printers: readonly Printer[],
+  outlines: readonly (readonly Ring[])[] = [],
 ): PartOutcome {
   const none = { part, poses: [], fits: [], pieces: [], searches: [] };
   if (outcome === undefined) return part.fault === undefined ? none : { ...none, why: part.fault.message };
   if (!outcome.ok) return { ...none, why: outcome.fault.message, fault: outcome.fault };
-  const hulls = outcome.value.map(typed);
+  const hulls = outcome.value.map((one, i) => ({ ...typed(one), ...(outlines[i] && { outline: outlines[i] }) }));
   const fits = printers.map((printer) => verdictOn(part, hulls, printer));
   const piece = pieceOf(part.spec.id, part, part.ref!, hulls, IDENTITY_AFFINE, []);
   const why = piece === undefined ? whyNowhere(part) : undefined;
   return {
     part,
     poses: hulls.map(({ pose }) => pose),
+    hulls: outcome.value.map(({ hullXY }) => hullXY),
     fits,
     pieces: piece === undefined ? [] : [piece],
     searches: [],
@@ -133,10 +197,10 @@ function pieceOf(
   partFromPiece: readonly number[],
   joints: readonly Joint[],
 ): PieceWork | undefined {
-  for (const { pose, hullXY } of hulls) {
+  for (const { pose, hullXY, outline } of hulls) {
     const turns: Record<string, TurnThatFits> = {};
     for (const printer of part.printers) {
-      const turn = turnThatFits(pose, hullXY, printer, part.recipe);
+      const turn = turnThatFits(pose, hullXY, printer, part.recipe, outline);
       if (turn !== undefined) turns[printer.id] = turn;
     }
     const printers = part.printers.filter((printer) => turns[printer.id] !== undefined);
@@ -146,10 +210,20 @@ function pieceOf(
 }
 
 // Asked first for a turn with room to spare: at the exact limit of a fit nothing may be rounded.
-function turnThatFits(pose: Pose, hullXY: Float64Array, printer: Printer, recipe: Recipe): TurnThatFits | undefined {
+function turnThatFits(
+  pose: Pose,
+  hullXY: Float64Array,
+  printer: Printer,
+  recipe: Recipe,
+  outline: readonly Ring[] = [],
+): TurnThatFits | undefined {
   if (pose.heightMm > printer.heightMm) return undefined;
   for (const roomMm of [ROOM_MM, TIGHT_MM, 0]) {
-    const fit = fitHull(hullXY, printer.usable, { brimMm: recipe.brimMm + roomMm, keepOut: printer.keepOut });
+    const fit = fitHull(hullXY, printer.usable, {
+      brimMm: recipe.brimMm + roomMm,
+      keepOut: printer.keepOut,
+      outline,
+    });
     if (fit.fits) return { turnDeg: fit.turnDeg, tight: roomMm < ROOM_MM };
   }
   return undefined;

@@ -1,5 +1,5 @@
-import type { Pose, Recipe } from '@stonehand/model';
-import { candidatePoses, poseOf, shadowHull } from '@stonehand/orient';
+import type { Box, Pose, Recipe, Vec3 } from '@stonehand/model';
+import { candidatePoses, poseOf, SUPPORT_ONLY, shadowHull } from '@stonehand/orient';
 import type { Task } from './engine.ts';
 import { loadMesh } from './load-mesh.ts';
 import { keyOfMesh, type MeshRef } from './mesh-ref.ts';
@@ -12,6 +12,12 @@ export type PoseInput = Readonly<{
   accepted?: readonly number[];
   rounds?: number;
   seed: number;
+  /** support alone counts */
+  weights?: 'support';
+  downs?: readonly Vec3[];
+  load?: Vec3;
+  showSide?: Vec3;
+  supportIn?: readonly Box[];
 }>;
 
 /** A pose and the hull of its shadow on the plate, x, y pairs in posed coordinates. */
@@ -21,11 +27,11 @@ export type PoseAndHull = Readonly<{ pose: Pose; hullXY: readonly number[] }>;
 export const poseTask: Task<PoseInput, readonly PoseAndHull[]> = {
   name: 'poses',
   keyed: ({ mesh, ...rest }) => ({ ...rest, mesh: keyOfMesh(mesh) }),
-  async run({ mesh: ref, recipe, rule, accepted, rounds, seed }, { cacheFolder }) {
+  async run({ mesh: ref, recipe, rule, accepted, weights, ...options }, { cacheFolder }) {
     const { mesh } = await loadMesh(ref, cacheFolder);
     const poses =
       accepted === undefined
-        ? candidatePoses(mesh, recipe, { rule, seed, ...(rounds === undefined ? {} : { rounds }) })
+        ? candidatePoses(mesh, recipe, { ...options, rule, ...(weights && { weights: SUPPORT_ONLY }) })
         : [acceptedPose(poseOf(mesh, accepted, recipe))];
     return poses.map((pose) => ({ pose, hullXY: [...shadowHull(mesh, pose)] }));
   },

@@ -1,6 +1,7 @@
 import { boresTask } from './bores-task.ts';
 import type { Task } from './engine.ts';
 import { estimateTask } from './estimate-task.ts';
+import { fitFactsTask, trueOutlineTask } from './fit-facts-task.ts';
 import { likenessTask } from './likeness-task.ts';
 import { limitsTask } from './limits-task.ts';
 import { measureTask } from './measure-task.ts';
@@ -20,6 +21,8 @@ export const ENGINE_TASKS: readonly Task<never, unknown>[] = [
   boresTask,
   likenessTask,
   poseTask,
+  fitFactsTask,
+  trueOutlineTask,
   splitTask,
   estimateTask,
   limitsTask,

@@ -1,4 +1,4 @@
-import type { Placement, Vec3 } from './geometry.ts';
+import type { Box, Placement, Vec3 } from './geometry.ts';
 
 export type JointKind =
   | 'dowel'
@@ -58,6 +58,12 @@ export type PartSpec = Readonly<{
   basedOn: readonly Readonly<{ file: string; revision?: string; licence?: string; origin?: string }>[];
   /** unit vector out of the side to keep clean, in mesh coordinates */
   showSide?: Vec3;
+  /** the only ways up allowed, each by what points at the plate, unit vectors in mesh coordinates */
+  downs?: readonly Vec3[];
+  /** it is pulled along this, a unit vector in mesh coordinates */
+  load?: Vec3;
+  /** its own rule: no support at all, or in these places only, mesh coordinates; else as its recipe says */
+  support?: 'none' | readonly Box[];
   /** no light may show through */
   opaque?: boolean;
   /** bought items put in during the print, at a height above the plate */

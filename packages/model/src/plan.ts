@@ -1,6 +1,6 @@
 import type { Joint, Limits } from './assembly.ts';
 import type { Figure, Search } from './figures.ts';
-import type { BeadKind, Placement, Ring, Tensor, Vec3 } from './geometry.ts';
+import type { BeadKind, Box, Placement, Ring, Tensor, Vec2, Vec3 } from './geometry.ts';
 import type { PlateSaving } from './offers.ts';
 import type { Reading } from './reading.ts';
 import type { HardwareItem, Material, PresenceKind, Printer, Recipe, Spool } from './shop.ts';
@@ -34,6 +34,21 @@ export type Pose = Readonly<{
   why?: string;
   /** another listed pose that is no worse in anything and better in something */
   beatenBy?: string;
+}>;
+
+/** Faces in need of support that hang together, and what holding them up takes. */
+export type SupportCause = Readonly<{
+  volumeMm3: number;
+  /** of what the whole way up needs, 0 to 1 */
+  share: number;
+  areaMm2: number;
+  /** in mesh coordinates */
+  boxMm: Box;
+  /** size along and across on the plate, and height of its lowest point above the plate */
+  sizeMm: Vec2;
+  atHeightMm: number;
+  /** level like a ceiling, or slanted */
+  level: boolean;
 }>;
 
 /** What is actually printed: id "part" or "part/b"; copies "part#2", "part/b#2". */
@@ -129,6 +144,8 @@ export type FitVerdict = Readonly<{
   poseId?: string;
   overMm?: Vec3;
   scaleThatFits?: number;
+  /** it does not fit, but would without its brim */
+  fitsWithoutBrim?: boolean;
   why?: string;
   /** it cannot be printed there whatever its size: material, temperatures, layer height */
   refused?: string;

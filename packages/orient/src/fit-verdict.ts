@@ -12,6 +12,7 @@ export type PosedHull = Readonly<{ pose: Pose; hullXY: Float64Array; outline?: r
  * @param printer usable is the plate less its margin; the recipe's brim is taken off that
  */
 export function fitVerdict(partId: string, poses: readonly PosedHull[], printer: Printer, recipe: Recipe): FitVerdict {
+  let withoutBrim = false;
   let best: { fit: HullFit; pose: Pose; scale: number } | undefined;
   for (const [index, { pose, hullXY, outline = [] }] of poses.entries()) {
     const fit = fitHull(hullXY, printer.usable, { brimMm: recipe.brimMm, keepOut: printer.keepOut, outline });
@@ -21,6 +22,10 @@ export function fitVerdict(partId: string, poses: readonly PosedHull[], printer:
       if (index > 0) return { ...common, verdict: 'tipped', ...turn, why: pose.reason };
       return { ...common, verdict: fit.turnDeg === 0 ? 'asIs' : 'turned', ...turn };
     }
+    withoutBrim ||=
+      recipe.brimMm > 0 &&
+      pose.heightMm <= printer.heightMm + FIT_SLACK_MM &&
+      fitHull(hullXY, printer.usable, { keepOut: printer.keepOut, outline }).fits;
     // A keep-out area does not shrink with the part, so its scale is an upper bound only.
     const scale = Math.min(fit.scaleThatFits, printer.heightMm / pose.heightMm);
     if (best === undefined || scale > best.scale * (1 + 1e-9)) best = { fit, pose, scale };
@@ -34,6 +39,7 @@ export function fitVerdict(partId: string, poses: readonly PosedHull[], printer:
     verdict: 'no',
     poseId: best.pose.id,
     turnDeg: best.fit.turnDeg,
+    ...(withoutBrim && { fitsWithoutBrim: true }),
   } as const;
   if (best.scale >= 1) return { ...common, overMm, why: 'a kept-out area of the plate is in the way' };
   return { ...common, overMm, scaleThatFits: best.scale, why: whyNot(overMm) };

@@ -8,5 +8,6 @@ export { overhangAreaMm2 } from './overhang-area.ts';
 export { POSE_WEIGHTS, type PoseWeights, poseCost, SUPPORT_ONLY } from './pose-cost.ts';
 export { type PoseOptions, poseMesh, poseOf, shadowHull } from './pose-of.ts';
 export { type DirectionFigures, rankDirections } from './rank-directions.ts';
-export { type SupportCause, supportCauses } from './support-causes.ts';
+export { supportCauses } from './support-causes.ts';
+export { supportColumns } from './support-columns.ts';
 export { type SupportNeed, type SupportOptions, supportNeed } from './support-need.ts';

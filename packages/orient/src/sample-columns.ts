@@ -1,8 +1,11 @@
 import type { Mesh } from '@stonehand/model';
 import type { SupportFaces } from './support-faces.ts';
 
-/** In cells: how many columns need no support after all, how many stand on the part, and the height that falls away. */
-export type Columns = Readonly<{ dropped: number; standing: number; droppedMm: number }>;
+/** columns of the grid; in cells: how many columns need no support after all, how many stand on the part, and the height that falls away. */
+export type Columns = Readonly<{ dropped: number; standing: number; droppedMm: number; columns: number }>;
+
+/** The columns that stay: cell is row · columns + column of the grid, then where each begins and ends. */
+export type ColumnSpans = Readonly<{ cell: number[]; fromMm: number[]; toMm: number[] }>;
 
 /**
  * Follows a vertical ray through the middle of every grid cell under a face in need. Going up, a ray enters a body
@@ -10,7 +13,13 @@ export type Columns = Readonly<{ dropped: number; standing: number; droppedMm: n
  * whether a face in need is open to the air, and where its column ends below. Two faces that share an edge decide which of
  * them a ray meets by the same rounded number, so no ray slips between them.
  */
-export function sampleColumns(mesh: Mesh, faces: SupportFaces, cellMm: number, leastGapMm: number): Columns {
+export function sampleColumns(
+  mesh: Mesh,
+  faces: SupportFaces,
+  cellMm: number,
+  leastGapMm: number,
+  spans?: ColumnSpans,
+): Columns {
   const hits = castRays(mesh, faces, cellMm);
   const sorted = sortByCell(hits);
   let dropped = 0;
@@ -41,12 +50,17 @@ export function sampleColumns(mesh: Mesh, faces: SupportFaces, cellMm: number, l
         } else {
           droppedMm += floorMm;
           if (onPart) standing++;
+          if (spans !== undefined) {
+            spans.cell.push(cell);
+            spans.fromMm.push(floorMm);
+            spans.toMm.push(z);
+          }
         }
       }
       inside++;
     }
   }
-  return { dropped, standing, droppedMm };
+  return { dropped, standing, droppedMm, columns: hits.columns };
 }
 
 // In this order at equal height: a body that begins where another ends leaves no gap.

@@ -1,22 +1,7 @@
 import { halfEdgeTwins } from '@stonehand/mesh';
-import type { Box, Mesh, Recipe, Vec3 } from '@stonehand/model';
+import type { Mesh, Recipe, SupportCause, Vec3 } from '@stonehand/model';
 import type { SupportFaces } from './support-faces.ts';
 import { facesInNeed, needOfFaces, type SupportOptions } from './support-need.ts';
-
-/** Faces in need that hang together, and what holding them up takes. */
-export type SupportCause = Readonly<{
-  volumeMm3: number;
-  /** of what the whole way up needs, 0 to 1 */
-  share: number;
-  areaMm2: number;
-  /** in mesh coordinates */
-  boxMm: Box;
-  /** size along and across on the plate, and height of its lowest point above the plate */
-  sizeMm: readonly [number, number];
-  atHeightMm: number;
-  /** level like a ceiling, or slanted */
-  level: boolean;
-}>;
 
 const CELLS = 128;
 
@@ -32,7 +17,8 @@ export function supportCauses(
   { most = 3, ...options }: SupportOptions & Readonly<{ most?: number }> = {},
 ): SupportCause[] {
   const twins = halfEdgeTwins(mesh);
-  const asked = { mostCells: CELLS, ...options, twins: () => twins };
+  // Along the pose's own axes, in which people see the sizes.
+  const asked = { mostCells: CELLS, ...options, twins: () => twins, gridRad: 0 };
   const faces = facesInNeed(mesh, rotation, recipe, asked);
   const whole = needOfFaces(mesh, faces, recipe, asked).volumeMm3;
   if (whole === 0) return [];

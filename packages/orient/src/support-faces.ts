@@ -28,9 +28,10 @@ export function supportFaces(
   rotation: readonly number[],
   fromVerticalDeg: number,
   leastGapMm: number,
+  gridRad: number = GRID_RAD,
 ): SupportFaces {
   const { triangles } = mesh;
-  const xyz = turnedToGrid(mesh, rotation);
+  const xyz = turnedToGrid(mesh, rotation, gridRad);
   const limit = Math.sin((fromVerticalDeg * Math.PI) / 180) + LIMIT_SLACK;
   const onPlateMm = PLATE_SHARE * xyz.heightMm;
   const lowMm = Math.max(leastGapMm, onPlateMm);
@@ -72,10 +73,11 @@ export function supportFaces(
 function turnedToGrid(
   mesh: Mesh,
   r: readonly number[],
+  gridRad: number,
 ): Readonly<{ xyz: Float64Array; widthMm: number; depthMm: number; heightMm: number }> {
   const p = mesh.positions;
-  const c = Math.cos(GRID_RAD);
-  const s = Math.sin(GRID_RAD);
+  const c = Math.cos(gridRad);
+  const s = Math.sin(gridRad);
   const [m0, m1, m2] = [c * r[0] - s * r[3], c * r[1] - s * r[4], c * r[2] - s * r[5]];
   const [m3, m4, m5] = [s * r[0] + c * r[3], s * r[1] + c * r[4], s * r[2] + c * r[5]];
   const [m6, m7, m8] = [r[6], r[7], r[8]];

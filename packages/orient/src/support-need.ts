@@ -51,9 +51,9 @@ export function facesInNeed(
   mesh: Mesh,
   rotation: readonly number[],
   recipe: Recipe,
-  { leastGapMm = recipe.firstLayerMm / 2, supportIn, twins }: SupportOptions,
+  { leastGapMm = recipe.firstLayerMm / 2, supportIn, twins, gridRad }: SupportOptions & Readonly<{ gridRad?: number }>,
 ): SupportFaces {
-  const faces = supportFaces(mesh, rotation, recipe.overhangFromVerticalDeg, leastGapMm);
+  const faces = supportFaces(mesh, rotation, recipe.overhangFromVerticalDeg, leastGapMm, gridRad);
   if (twins !== undefined && recipe.bridgeMm > 0 && faces.ceilings) {
     bridgedFaces(mesh, faces, twins(), recipe.bridgeMm, recipe.layerMm);
   }

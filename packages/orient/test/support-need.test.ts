@@ -1,5 +1,6 @@
-import { halfEdgeTwins, massProperties, mergeMeshes } from '@stonehand/mesh';
-import { supportNeed } from '@stonehand/orient';
+import { boundingBox, halfEdgeTwins, massProperties, mergeMeshes } from '@stonehand/mesh';
+import type { Mesh } from '@stonehand/model';
+import { supportCauses, supportColumns, supportNeed } from '@stonehand/orient';
 import { describe, expect, test } from 'vitest';
 import { arch, ball, box, lathe, prism, RECIPE, table, UPRIGHT } from './shapes.ts';
 
@@ -99,6 +100,104 @@ describe('support in closed form', () => {
     expect(supportNeed(box([0, 0, 0], [10, 10, 10]), [1, 0, 0, 0, -1, 0, 0, 0, -1], RECIPE).volumeMm3).toBe(0);
   });
 });
+
+describe('support in closed form at 0.2 mm layers, within 1 %', () => {
+  const lying = [1, 0, 0, 0, 0, -1, 0, 1, 0];
+  const close = (value: number, exact: number): void => expect(Math.abs(value / exact - 1)).toBeLessThan(0.01);
+
+  test('a T: both arms of its bar, 2 · 20 · 20 · 40', () => {
+    const tee = mergeMeshes([box([20, 0, 0], [30, 20, 40]), box([0, 0, 40], [50, 20, 48])]);
+    close(supportNeed(tee, UPRIGHT, RECIPE).volumeMm3, 2 * 20 * 20 * 40);
+  });
+
+  test('an arch wider than a bridge: its opening, 30 · 30 · 20', () => {
+    close(supportNeed(arch(30), UPRIGHT, RECIPE).volumeMm3, 30 * 30 * 20);
+  });
+
+  test('a slab that leans: nothing at 44°, the wedge below it at 46°, h² · tan 46° / 2 · depth', () => {
+    const leaning = (deg: number): Mesh => {
+      const over = 20 * Math.tan((deg * Math.PI) / 180);
+      const outline = [
+        [0, 0],
+        [30, 0],
+        [30 + over, 20],
+        [over, 20],
+      ] as const;
+      return prism(outline, 0, 40);
+    };
+    expect(supportNeed(leaning(44), lying, RECIPE).volumeMm3).toBe(0);
+    close(supportNeed(leaning(46), lying, RECIPE).volumeMm3, (20 * 20 * Math.tan((46 * Math.PI) / 180) * 40) / 2);
+  });
+
+  test('a steep hollow dome with a brace across: only the brace, its underside down to the plate', () => {
+    const brace = bracedDome();
+    const radius = 36 * (1 - 20 / 54);
+    const free = 2 * (3 * Math.sqrt(radius ** 2 - 9) + radius ** 2 * Math.asin(3 / radius));
+    close(supportNeed(brace, UPRIGHT, RECIPE, { twins: () => halfEdgeTwins(brace) }).volumeMm3, free * 20);
+  });
+});
+
+describe('what causes the support', () => {
+  test('of a dome with a brace it is the brace, where it is and how large, and nothing else', () => {
+    const causes = supportCauses(bracedDome(), UPRIGHT, RECIPE);
+    expect(causes).toHaveLength(1);
+    const [brace] = causes;
+    expect(brace!.share).toBeGreaterThan(0.99);
+    expect(brace!.level).toBe(true);
+    expect(brace!.atHeightMm).toBeCloseTo(20, 6);
+    expect(brace!.sizeMm[1]).toBeCloseTo(6, 6);
+    expect(brace!.boxMm.min[2]).toBeCloseTo(20, 6);
+  });
+
+  test('two shelves at two heights share it by their columns', () => {
+    const shelves = mergeMeshes([
+      box([0, 0, 0], [5, 20, 60]),
+      box([5, 0, 20], [35, 20, 24]),
+      box([-30, 0, 50], [0, 20, 54]),
+    ]);
+    const causes = supportCauses(shelves, UPRIGHT, RECIPE);
+    // 30 · 20 · 50 and 30 · 20 · 20: five sevenths and two sevenths.
+    expect(causes.map(({ share }) => Math.round(100 * share))).toEqual([71, 29]);
+  });
+});
+
+test('support in given places only counts what lies there', () => {
+  const shelves = mergeMeshes([
+    box([0, 0, 0], [5, 20, 60]),
+    box([5, 0, 20], [35, 20, 24]),
+    box([-30, 0, 50], [0, 20, 54]),
+  ]);
+  const only = [{ min: [4, -1, 10], max: [36, 21, 30] }] as const;
+  const volume = supportNeed(shelves, UPRIGHT, RECIPE, { supportIn: only }).volumeMm3;
+  expect(Math.abs(volume / (30 * 20 * 20) - 1)).toBeLessThan(0.005);
+});
+
+test('columns drawn for pictures hold the volume that is stated', () => {
+  const mesh = arch(30);
+  const columns = supportColumns(mesh, UPRIGHT, RECIPE, { cells: 80 })!;
+  const { min, max } = boundingBox(columns);
+  expect(min[2]).toBe(0);
+  expect(max[2]).toBeCloseTo(20, 5);
+  // Blocks of half a millimetre: their area is off by one row of cells at most.
+  expect((max[0] - min[0]) * (max[1] - min[1])).toBeGreaterThan(29 * 29);
+  expect((max[0] - min[0]) * (max[1] - min[1])).toBeLessThan(31 * 31);
+  expect(supportColumns(box([0, 0, 0], [9, 9, 9]), UPRIGHT, RECIPE)).toBeUndefined();
+});
+
+/** A cone that leans 34°, open below, with a brace of 6 × 4 across it, 20 above the plate. */
+function bracedDome(): Mesh {
+  const cone = lathe(
+    [
+      [36, 0],
+      [40, 0],
+      [0, 60],
+      [0, 54],
+      [36, 0],
+    ],
+    256,
+  );
+  return mergeMeshes([cone, box([-24.5, -3, 20], [24.5, 3, 24])]);
+}
 
 test('a column ends on the part below, and marks both ends', () => {
   // A slab over a base: columns of 20 between them, not of 25 to the plate.

@@ -1,5 +1,5 @@
 import { formatLength } from '@stonehand/base';
-import type { FitVerdict, Plan, Pose, UnitsShown, Vec3 } from '@stonehand/model';
+import type { FitVerdict, Plan, Pose, SupportCause, UnitsShown, Vec3 } from '@stonehand/model';
 import { readingOfPart } from './part-findings.ts';
 import { shortPrinterName } from './plan-names.ts';
 import { num } from './svg.ts';
@@ -17,6 +17,12 @@ export type FitRow = Readonly<{
   sizeMm?: Vec3;
   verdicts: readonly FitVerdict[];
   why: string;
+  /** support of the best way up, grams of plastic */
+  supportG?: number;
+  smallestBedMm?: Vec3;
+  causes?: readonly SupportCause[];
+  /** whole, but leaning, on printers that no ordinary way fits */
+  leaning?: readonly Readonly<{ printerId: string; pose: Pose }>[];
 }>;
 
 /** The plan's verdicts as rows: parts that fit nowhere first, then those to split, tip, turn; ties in the plan's order. */
@@ -125,13 +131,9 @@ function whyOf(plan: FitFacts, fit: FitVerdict): string {
       : plan.parts.find((part) => part.id === fit.partId)?.poses.find((one) => one.id === fit.poseId);
   // The verdict's own words about size repeat what is short.
   const own = over !== '' && /^too large by /.test(fit.why ?? '') ? '' : (fit.why ?? '');
-  const why = [
-    over,
-    pose === undefined
-      ? own
-      : [lieText(pose), supportWords(pose), ...(pose.tipDeg < STEADY_DEG ? ['use a brim'] : [])].join(', '),
-  ];
-  return [why.filter((text) => text !== '').join(', '), scale].filter((text) => text !== '').join('; ');
+  const why = [over, pose === undefined ? own : [lieText(pose), ...poseFacts(pose)].join(', ')];
+  const brim = fit.fitsWithoutBrim === true ? 'fits without its brim' : '';
+  return [why.filter((text) => text !== '').join(', '), brim, scale].filter((text) => text !== '').join('; ');
 }
 
 /** Which way up, in a word or two: `rim down`. */

@@ -6,6 +6,7 @@ export { contactSheetSvg } from './contact-sheet.ts';
 export { renderCsv } from './csv.ts';
 export { escapeXml, plainLine } from './escape.ts';
 export { filamentSvg } from './filament-svg.ts';
+export { type FitPage, type FitPagePart, renderFitPage } from './fit-page.ts';
 export { type FitFacts, type FitRow, fitRows, overText, verdictText } from './fit-rows.ts';
 export { type LayerDrawing, layerSvg } from './layer-svg.ts';
 export { savingsSvg, tradeOffSvg } from './lighten-svg.ts';
@@ -35,6 +36,7 @@ export { renderForecast, renderReview, renderTrial, type TrialText } from './tex
 export { renderBuy, renderEstimate, renderMeasure } from './text-shop.ts';
 export { renderSplit, type SplitText } from './text-split.ts';
 export { type TextColumn, type TextOptions, textTable, textWidth, wrapText } from './text-table.ts';
+export { causeLines, renderWays, type WaysText } from './text-ways.ts';
 export { type ProposalText, renderProposal, renderWeigh } from './text-weigh.ts';
 export { type TimelineOptions, timelineSvg } from './timeline-svg.ts';
 export { renderTravellers, type TravellerInput } from './traveller.ts';

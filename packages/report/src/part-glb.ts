@@ -4,7 +4,13 @@ import type { Mesh } from '@stonehand/model';
 import { cividis } from './colours.ts';
 import { faceNormals, overhangDegrees } from './raster.ts';
 
-export type PartGlbOptions = Readonly<{ name?: string; overhangFromVerticalDeg?: number; generator?: string }>;
+export type PartGlbOptions = Readonly<{
+  name?: string;
+  overhangFromVerticalDeg?: number;
+  generator?: string;
+  /** support columns in the same coordinates, drawn see-through */
+  support?: Mesh;
+}>;
 
 const PLAIN: readonly [number, number, number] = [206, 202, 194];
 
@@ -16,7 +22,7 @@ const PLAIN: readonly [number, number, number] = [206, 202, 194];
  */
 export async function partGlb(
   mesh: Mesh,
-  { name = 'part', overhangFromVerticalDeg = 45, generator = 'stonehand' }: PartGlbOptions = {},
+  { name = 'part', overhangFromVerticalDeg = 45, generator = 'stonehand', support }: PartGlbOptions = {},
 ): Promise<Uint8Array> {
   if (mesh.triangles.length === 0)
     throw new StonehandError(
@@ -44,8 +50,33 @@ export async function partGlb(
     .addPrimitive(primitive)
     .setExtras({ overhangRampDeg: [overhangFromVerticalDeg, 90], ramp: 'cividis' });
   const scene = doc.createScene(name).addChild(doc.createNode(name).setMesh(glMesh));
+  if (support !== undefined) {
+    const seeThrough = doc
+      .createMaterial('support')
+      .setBaseColorFactor([linear(86 / 255), linear(180 / 255), linear(233 / 255), 0.4])
+      .setAlphaMode('BLEND')
+      .setMetallicFactor(0)
+      .setDoubleSided(true);
+    const columns = doc
+      .createPrimitive()
+      .setAttribute('POSITION', accessor('VEC3', metres(support.positions)))
+      .setIndices(accessor('SCALAR', new Uint32Array(support.triangles)))
+      .setMaterial(seeThrough);
+    scene.addChild(doc.createNode('support').setMesh(doc.createMesh('support').addPrimitive(columns)));
+  }
   doc.getRoot().setDefaultScene(scene);
   return new WebIO().writeBinary(doc);
+}
+
+/** x, y, z in mm to x, z, −y in metres. */
+function metres(p: Mesh['positions']): Float32Array<ArrayBuffer> {
+  const out = new Float32Array(p.length);
+  for (let i = 0; i < p.length; i += 3) {
+    out[i] = p[i]! / 1000;
+    out[i + 1] = p[i + 2]! / 1000;
+    out[i + 2] = -p[i + 1]! / 1000;
+  }
+  return out;
 }
 
 type Coloured = Readonly<{

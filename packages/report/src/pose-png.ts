@@ -1,4 +1,4 @@
-import type { Mesh } from '@stonehand/model';
+import type { Mesh, Ring } from '@stonehand/model';
 import { encode } from 'fast-png';
 import { cividis } from './colours.ts';
 import { pixelText, pixelTextWidth } from './pixel-text.ts';
@@ -24,6 +24,10 @@ export type PosePngOptions = Readonly<{
   overhangFromVerticalDeg?: number;
   scale?: boolean;
   ruler?: boolean;
+  /** support columns in the mesh's coordinates, drawn see-through */
+  support?: Mesh;
+  /** outline of the build plate at z = 0 around the mesh, convex, with a grid of 10 mm; drawn as far as the part's surroundings */
+  bed?: Ring;
 }>;
 
 // Steeper from below than from above, to see the ceilings inside hollow shells.
@@ -52,7 +56,10 @@ export function posePng(mesh: Mesh, options: PosePngOptions = {}): Uint8Array {
     overhangFromVerticalDeg = 45,
     scale = true,
     ruler = true,
+    support,
+    bed,
   } = options;
+  const ground = bed === undefined ? undefined : groundUnder(mesh, bed);
   const canvas: Canvas = { width: widthPx, height: heightPx, data: new Uint8Array(4 * widthPx * heightPx) };
   const normals = faceNormals(mesh);
   const overhang = overhangDegrees(mesh, normals);
@@ -64,7 +71,10 @@ export function posePng(mesh: Mesh, options: PosePngOptions = {}): Uint8Array {
   const panelPx = Math.floor((widthPx - (scale ? scalePx : 0)) / elevations.length);
   const drawPx = heightPx - (ruler ? rulerPx : 0);
   const directions = elevations.map((elevation) => viewDirections(azimuthDeg, elevation));
-  const extents = directions.map((d) => screenExtent(mesh, d));
+  const extents = directions.map((d) => {
+    const seen = [mesh, ...(support ? [support] : []), ...(ground && d.eye[2] > 0 ? [ground.corners] : [])];
+    return seen.map((m) => screenExtent(m, d)).reduce(unionOf);
+  });
   // One scale for all views, so that one ruler holds.
   const pxPerMm = Math.min(
     ...extents.map(([u0, u1, v0, v1]) =>
@@ -80,6 +90,8 @@ export function posePng(mesh: Mesh, options: PosePngOptions = {}): Uint8Array {
       height: drawPx,
       limitDeg: overhangFromVerticalDeg,
       shadow: direction.eye[2] > 0,
+      ...(support && { support }),
+      ...(ground && direction.eye[2] > 0 && { ground }),
     });
   });
   if (ruler) drawRuler(canvas, pxPerMm, panelPx, letter);
@@ -87,7 +99,15 @@ export function posePng(mesh: Mesh, options: PosePngOptions = {}): Uint8Array {
   return encode({ width: widthPx, height: heightPx, data: canvas.data, channels: 4, depth: 8 }, { zlib: { level: 6 } });
 }
 
-type Panel = Readonly<{ left: number; width: number; height: number; limitDeg: number; shadow: boolean }>;
+type Panel = Readonly<{
+  left: number;
+  width: number;
+  height: number;
+  limitDeg: number;
+  shadow: boolean;
+  support?: Mesh;
+  ground?: Ground;
+}>;
 
 function drawPanel(
   canvas: Canvas,
@@ -101,20 +121,101 @@ function drawPanel(
   const h = panel.height * SAMPLES;
   const seen = rasterize(mesh, view, w, h);
   const shadow = panel.shadow ? rasterize(mesh, view, w, h, lowestZ(mesh)) : undefined;
+  const held = panel.support === undefined ? undefined : rasterize(panel.support, view, w, h);
+  const heldNormals = panel.support === undefined ? undefined : faceNormals(panel.support);
   const sample = new Float32Array(4 * w * h); // premultiplied
   const stepMm = 1 / view.pxPerMm;
   for (let at = 0; at < w * h; at++) {
     const face = seen.face[at]!;
     if (face === 0) {
-      if (shadow !== undefined && shadow.face[at] !== 0) sample[4 * at + 3] = 0.16;
+      if (panel.ground !== undefined) groundInk(sample, at, w, h, view, panel.ground);
+      if (shadow !== undefined && shadow.face[at] !== 0) sample[4 * at + 3] = Math.max(0.16, sample[4 * at + 3]!);
+      if (held !== undefined && held.face[at] !== 0) veil(sample, at, view, heldNormals!, held.face[at]! - 1);
       continue;
     }
     shade(sample, at, face - 1, view, normals, overhang, panel.limitDeg);
     const ink = edgeInk(seen, normals, at, w, h, stepMm);
     if (ink < 1) for (let k = 0; k < 3; k++) sample[4 * at + k]! *= ink;
     sample[4 * at + 3] = 1;
+    if (held !== undefined && held.face[at] !== 0 && held.depth[at]! > seen.depth[at]!) {
+      veil(sample, at, view, heldNormals!, held.face[at]! - 1);
+    }
   }
   reduce(sample, w, canvas, panel);
+}
+
+/** The bed around a part: its outline, and the rectangle of it that is drawn. */
+type Ground = Readonly<{ bed: Ring; low: readonly [number, number]; high: readonly [number, number]; corners: Mesh }>;
+
+const AROUND_MM = 25;
+const GRID_MM = 10;
+
+function groundUnder(mesh: Mesh, bed: Ring): Ground {
+  const low: [number, number] = [Number.POSITIVE_INFINITY, Number.POSITIVE_INFINITY];
+  const high: [number, number] = [Number.NEGATIVE_INFINITY, Number.NEGATIVE_INFINITY];
+  for (let i = 0; i < mesh.positions.length; i += 3) {
+    for (const k of [0, 1] as const) {
+      low[k] = Math.min(low[k], mesh.positions[i + k]!);
+      high[k] = Math.max(high[k], mesh.positions[i + k]!);
+    }
+  }
+  for (const k of [0, 1] as const) {
+    low[k] = Math.max(low[k] - AROUND_MM, Math.min(...bed.map((p) => p[k])));
+    high[k] = Math.min(high[k] + AROUND_MM, Math.max(...bed.map((p) => p[k])));
+  }
+  const positions = Float32Array.from([low[0], low[1], 0, high[0], low[1], 0, high[0], high[1], 0, low[0], high[1], 0]);
+  return {
+    bed,
+    low,
+    high,
+    corners: { positions, triangles: Uint32Array.from([0, 1, 2, 0, 2, 3]), originMm: [0, 0, 0] },
+  };
+}
+
+/** A faint sheet with lines each 10 mm, stronger each 50, where the eye's ray meets the bed. */
+function groundInk(sample: Float32Array, at: number, w: number, h: number, view: View, ground: Ground): void {
+  const u = ((at % w) + 0.5 - w / 2) / view.pxPerMm + view.midU;
+  const v = (h / 2 - Math.floor(at / w) - 0.5) / view.pxPerMm + view.midV;
+  // z = 0: u and v are linear in x and y alone.
+  const [a, b, c, d] = [view.right[0], view.right[1], view.up[0], view.up[1]];
+  const x = (u * d - v * b) / (a * d - b * c);
+  const y = (a * v - c * u) / (a * d - b * c);
+  const { low, high, bed } = ground;
+  if (x < low[0] || x > high[0] || y < low[1] || y > high[1] || !insideConvex(bed, x, y)) return;
+  const half = 0.7 / view.pxPerMm;
+  const line = (value: number, step: number): boolean => Math.abs(value - step * Math.round(value / step)) < half;
+  const strong = line(x, 5 * GRID_MM) || line(y, 5 * GRID_MM);
+  const alpha = strong ? 0.5 : line(x, GRID_MM) || line(y, GRID_MM) ? 0.26 : 0.07;
+  for (let k = 0; k < 3; k++) sample[4 * at + k] = INK[k as 0 | 1 | 2] * alpha;
+  sample[4 * at + 3] = alpha;
+}
+
+function insideConvex(ring: Ring, x: number, y: number): boolean {
+  return ring.every(([ax, ay], i) => {
+    const [bx, by] = ring[(i + 1) % ring.length]!;
+    return (bx - ax) * (y - ay) - (by - ay) * (x - ax) >= 0;
+  });
+}
+
+/** Sky blue of the Okabe–Ito set, see-through, a little darker where it turns away from the light. */
+const SUPPORT: readonly [number, number, number] = [86, 180, 233];
+const VEIL = 0.42;
+
+function veil(sample: Float32Array, at: number, { up, eye }: View, normals: Float32Array, face: number): void {
+  const [nx, ny, nz] = [normals[3 * face]!, normals[3 * face + 1]!, normals[3 * face + 2]!];
+  const toUp = Math.max(0, nx * up[0] + ny * up[1] + nz * up[2]);
+  const toEye = Math.abs(nx * eye[0] + ny * eye[1] + nz * eye[2]);
+  const level = 0.72 + 0.16 * toEye + 0.12 * toUp;
+  for (let k = 0; k < 3; k++) {
+    sample[4 * at + k] = sample[4 * at + k]! * (1 - VEIL) + SUPPORT[k as 0 | 1 | 2] * level * VEIL;
+  }
+  sample[4 * at + 3] = sample[4 * at + 3]! * (1 - VEIL) + VEIL;
+}
+
+type Extent = ReturnType<typeof screenExtent>;
+
+function unionOf(a: Extent, b: Extent): Extent {
+  return [Math.min(a[0], b[0]), Math.max(a[1], b[1]), Math.min(a[2], b[2]), Math.max(a[3], b[3])];
 }
 
 /** Light from the upper left behind the eye, and a little of it everywhere; the inside of an open mesh is dull. */

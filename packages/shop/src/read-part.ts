@@ -1,4 +1,4 @@
-import type { PartSpec, Placement } from '@stonehand/model';
+import type { Box, PartSpec, Placement, Vec3 } from '@stonehand/model';
 import { fromRoot } from './assembly-files.ts';
 import {
   childOf,
@@ -13,6 +13,7 @@ import {
   massOf,
   mustBeKnown,
   numberOf,
+  pointAt,
   rawOf,
   textOf,
   textsOf,
@@ -69,6 +70,9 @@ export function readPart(name: string, entry: Entry, folder: string, known: Know
       massG: massOf(entry, 'mass'),
       printerIds,
       showSide: readDirection(entry, ['show']),
+      downs: readDowns(entry),
+      load: readDirection(entry, ['load']),
+      support: readSupport(entry),
       opaque: flagOf(entry, 'opaque'),
       putIn,
       paint: readPaint(entry),
@@ -84,6 +88,33 @@ export function readPart(name: string, entry: Entry, folder: string, known: Know
 /** "heron/head/skull"; bare in the root's own assembly. */
 export function partIdOf(folder: string, name: string): string {
   return folder === '.' ? name : `${folder}/${name}`;
+}
+
+/** One side or several that may lie on the plate. */
+function readDowns(entry: Entry): readonly Vec3[] | undefined {
+  const value = rawOf(entry, 'down');
+  if (value === undefined) return undefined;
+  const tails = Array.isArray(value) ? value.map((_, i) => ['down', i]) : [['down']];
+  const downs = tails.map((tail) => readDirection(entry, tail)).filter((down) => down !== undefined);
+  return downs.length === 0 ? undefined : downs;
+}
+
+/** none, auto (as the recipe says), or { only: boxes }. */
+function readSupport(entry: Entry): 'none' | readonly Box[] | undefined {
+  if (rawOf(entry, 'support') === 'none') return 'none';
+  const boxes = listedEntries(childOf(entry, 'support'), 'only').flatMap((box): Box[] => {
+    const from = pointAt(box, ['from']);
+    const to = pointAt(box, ['to']);
+    if (from === undefined || to === undefined) return [];
+    const sorted = ([0, 1, 2] as const).map((k) => [Math.min(from[k], to[k]), Math.max(from[k], to[k])] as const);
+    return [
+      {
+        min: [sorted[0]![0], sorted[1]![0], sorted[2]![0]],
+        max: [sorted[0]![1], sorted[1]![1], sorted[2]![1]],
+      },
+    ];
+  });
+  return boxes.length === 0 ? undefined : boxes;
 }
 
 function readMeshPath(entry: Entry, folder: string): string | undefined {
