@@ -29,6 +29,8 @@ export async function estimatePieces(engine: Engine, outcomes: readonly PartOutc
       recipe: part.recipe,
       material: part.material,
       printers,
+      // Boxes are in the whole part's coordinates; a cut part is supported as its recipe says.
+      ...(typeof part.spec.support === 'object' && id === part.spec.id && { supportIn: part.spec.support }),
     })),
     'slicing',
   );

@@ -1,7 +1,17 @@
 import { estimatePaths } from '@stonehand/estimate';
-import type { Estimate, Material, Pose, Printer, Recipe, Ring } from '@stonehand/model';
+import type { Box, Estimate, Material, Mesh, Pose, Printer, Recipe, Ring } from '@stonehand/model';
 import { poseMesh } from '@stonehand/orient';
-import { beadPaths, footprint, listOfRings, loadPolygons, type Polygons, ringsOf, sliceMesh } from '@stonehand/slice';
+import {
+  beadPaths,
+  footprint,
+  layerRegions,
+  listOfRings,
+  loadPolygons,
+  type Polygons,
+  ringsOf,
+  sectionsAt,
+  sliceMesh,
+} from '@stonehand/slice';
 import type { Task } from './engine.ts';
 import { loadMesh } from './load-mesh.ts';
 import { keyOfMesh, type MeshRef } from './mesh-ref.ts';
@@ -13,6 +23,8 @@ export type EstimateInput = Readonly<{
   recipe: Recipe;
   material: Material;
   printers: readonly Printer[];
+  /** support in these places only, mesh coordinates */
+  supportIn?: readonly Box[];
 }>;
 
 export type EstimateOutcome = Readonly<{
@@ -34,17 +46,27 @@ const LEAST_HOLE_MM2 = 500;
 export const estimateTask: Task<EstimateInput, EstimateOutcome> = {
   name: 'estimate',
   // The piece's name is only a label, put on again by the caller.
-  keyed: ({ mesh, pose, recipe, material, printers }) => ({
+  keyed: ({ mesh, pose, recipe, material, printers, supportIn }) => ({
+    ...(supportIn && { supportIn }),
     mesh: keyOfMesh(mesh),
     rotation: pose.rotation,
     recipe,
     material,
     printers,
   }),
-  async run({ pieceId, mesh: ref, pose, recipe, material, printers }, { cacheFolder }) {
+  async run({ pieceId, mesh: ref, pose, recipe, material, printers, supportIn }, { cacheFolder }) {
     const [{ mesh }, polygons] = await Promise.all([loadMesh(ref, cacheFolder), loadPolygons()]);
     const loops = sliceMesh(poseMesh(mesh, pose), recipe);
-    const paths = beadPaths(loops, recipe, polygons);
+    const allowed =
+      supportIn === undefined
+        ? undefined
+        : layerRegions(sectionsAt(poseMesh(boxesMesh(supportIn), pose), [...loops.zMm]), polygons);
+    const paths = beadPaths(
+      loops,
+      recipe,
+      polygons,
+      allowed === undefined ? {} : { supportWithin: (i) => allowed[i]! },
+    );
     const shadow = footprint(loops, polygons, { toleranceMm: SHADOW_TOLERANCE_MM });
     return {
       estimates: printers.map((printer) => estimatePaths(paths, { pieceId, recipe, printer, material })),
@@ -53,6 +75,25 @@ export const estimateTask: Task<EstimateInput, EstimateOutcome> = {
     };
   },
 };
+
+/** A hanging face lies on the edge of a box as people draw it: up to half a layer counts as inside. */
+const BOX_ROOM_MM = 0.2;
+
+function boxesMesh(boxes: readonly Box[]): Mesh {
+  const faces = [
+    0, 2, 1, 1, 2, 3, 4, 5, 6, 5, 7, 6, 0, 1, 4, 1, 5, 4, 2, 6, 3, 3, 6, 7, 0, 4, 2, 2, 4, 6, 1, 3, 5, 3, 7, 5,
+  ];
+  const positions = boxes.flatMap(({ min, max }) =>
+    Array.from({ length: 8 }, (_, corner) =>
+      [0, 1, 2].map((k) => ((corner >> k) & 1 ? max[k]! + BOX_ROOM_MM : min[k]! - BOX_ROOM_MM)),
+    ).flat(),
+  );
+  return {
+    positions: Float64Array.from(positions),
+    triangles: Uint32Array.from(boxes.flatMap((_, b) => faces.map((v) => v + 8 * b))),
+    originMm: [0, 0, 0],
+  };
+}
 
 // Grown and shrunk again, bays narrower than a small piece close; the result covers the true shadow and stays within its hull.
 function packingOutline(shadow: readonly Ring[], polygons: Polygons): Ring[] {

@@ -19,6 +19,8 @@ export type BeadPathOptions = Partial<SupportOptions> &
   Readonly<{
     /** share of a contact layer that is filled */
     contactShare?: number;
+    /** where support is allowed, by layer; everywhere unless said */
+    supportWithin?: (layer: number) => Rings;
   }>;
 
 /** One layer's gap for PLA (check values B4), two dense layers, the rest common practice without a source. */
@@ -55,13 +57,17 @@ export function layerStack(
   loops: LayerLoops,
   recipe: Recipe,
   polygons: Polygons,
-  { contactShare: _, ...options }: BeadPathOptions = {},
+  { contactShare: _, supportWithin, ...options }: BeadPathOptions = {},
 ): LayerStack {
   const regions = layerRegions(loops, polygons);
   const moveTo = outlineMoves(regions);
   const hangs = hangsOf(regions, moveTo, loops, recipe, polygons);
   if (recipe.support === 'none') return { loops, regions, moveTo, hangs };
-  const support = supportLayers(regions, hangs.map(unsupportedOf), { ...SUPPORT_DEFAULTS, ...options }, polygons);
+  const needing = hangs.map((hang, i) => {
+    const area = unsupportedOf(hang);
+    return supportWithin === undefined || ringCount(area) === 0 ? area : polygons.intersect(area, supportWithin(i));
+  });
+  const support = supportLayers(regions, needing, { ...SUPPORT_DEFAULTS, ...options }, polygons);
   if (recipe.brimMm > 0) clearOfBrim(support, regions[0], recipe, polygons);
   return { loops, regions, moveTo, hangs, support };
 }
