@@ -257,7 +257,10 @@ async function splitParts(
     const mine = jobs.flatMap((job, i) => (job.outcome === outcome ? [{ printer: job.printer, cut: cuts[i]! }] : []));
     const fits = outcome.fits.map((fit): FitVerdict => {
       const cut = mine.find(({ printer }) => printer.id === fit.printerId)?.cut;
-      return cut?.ok ? { ...fit, verdict: 'split', pieces: cut.value.pieces.length } : fit;
+      // One piece is no cut: it goes in whole, leaning.
+      return cut?.ok && cut.value.pieces.length > 1
+        ? { ...fit, verdict: 'split', pieces: cut.value.pieces.length }
+        : fit;
     });
     const fewest = mine
       .flatMap(({ cut }) => (cut.ok ? [cut.value] : []))
