@@ -40,7 +40,7 @@ export type FileToEstimate = Readonly<{
 }>;
 
 /** What else could be done with the piece, corrected as its estimate is. */
-export type OffersShown = Readonly<{
+type OffersShown = Readonly<{
   whatIf?: readonly WhatIfRow[];
   hollow?: HollowOffer & Readonly<{ saves: Readonly<Record<'offset' | 'selfClosing', HollowSaving>> }>;
 }>;

@@ -1,4 +1,5 @@
 export { type BalanceOptions, balanceSvg, type Shapes } from './balance-svg.ts';
+export { type BeadLayer, type BeadLayersDrawing, type BeadStroke, beadLayersSvg } from './bead-layers-svg.ts';
 export { renderCalendar } from './calendar.ts';
 export { cautionsOf } from './cautions.ts';
 export { CATEGORY_COLOURS, cividis, displayColour } from './colours.ts';
@@ -8,6 +9,7 @@ export { escapeXml, plainLine } from './escape.ts';
 export { filamentSvg } from './filament-svg.ts';
 export { type FitPage, type FitPagePart, renderFitPage } from './fit-page.ts';
 export { type FitFacts, type FitRow, fitRows, overText, verdictText } from './fit-rows.ts';
+export { type LayerChartDrawing, layerChartSvg } from './layer-chart-svg.ts';
 export { type LayerDrawing, layerSvg } from './layer-svg.ts';
 export { savingsSvg, tradeOffSvg } from './lighten-svg.ts';
 export { renderMarkdown } from './markdown.ts';
