@@ -1,5 +1,6 @@
+import type { Bore } from '@stonehand/inspect';
 import type { Finding, Reading } from '@stonehand/model';
-import { type BoreCount, boresTask } from './bores-task.ts';
+import { boresTask } from './bores-task.ts';
 import type { Engine, Outcome } from './engine.ts';
 import { measureTask } from './measure-task.ts';
 import type { PartWork } from './part-work.ts';
@@ -33,7 +34,20 @@ async function boresOfRescaled(
     rescaled.map(({ ref }) => ({ mesh: ref! })),
     'bores',
   );
-  return new Map(rescaled.map((work, i) => [work, outcomes[i]!.ok ? outcomes[i]!.value : []]));
+  return new Map(rescaled.map((work, i) => [work, outcomes[i]!.ok ? boreCounts(outcomes[i]!.value) : []]));
+}
+
+/** How many bores there are of a diameter across their flats, widest first. */
+type BoreCount = Readonly<{ flatsMm: number; count: number }>;
+
+function boreCounts(bores: readonly Bore[]): BoreCount[] {
+  const counts = new Map<number, number>();
+  for (const { kind, outline, flatsMm } of bores) {
+    if (kind !== 'bore' || outline === 'polygon') continue;
+    const rounded = Math.round(100 * flatsMm) / 100;
+    counts.set(rounded, (counts.get(rounded) ?? 0) + 1);
+  }
+  return [...counts].map(([flatsMm, count]) => ({ flatsMm, count })).sort((a, b) => b.flatsMm - a.flatsMm);
 }
 
 // What the file says of itself stays true of the mended mesh: its format, its unit, what is doubtful about the file.

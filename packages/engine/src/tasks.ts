@@ -3,6 +3,7 @@ import type { Task } from './engine.ts';
 import { estimateTask } from './estimate-task.ts';
 import { fitFactsTask, trueOutlineTask } from './fit-facts-task.ts';
 import { likenessTask } from './likeness-task.ts';
+import { jointsTask } from './joints-task.ts';
 import { limitsTask } from './limits-task.ts';
 import { measureTask } from './measure-task.ts';
 import { mendTask } from './mend-task.ts';
@@ -31,4 +32,5 @@ export const ENGINE_TASKS: readonly Task<never, unknown>[] = [
   queueTask,
   skinTask,
   outlineTask,
+  jointsTask,
 ];

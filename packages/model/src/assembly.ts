@@ -70,6 +70,8 @@ export type PartSpec = Readonly<{
   putIn?: readonly Readonly<{ itemId: string; atMm: number }>[];
   paint?: readonly PaintCoat[];
   lighten?: LightenRule;
+  /** bought items that sit in its bores and pockets or on its bosses, and how tightly */
+  fits?: readonly FitWish[];
   note?: string;
   /** parts with the same word lie on one plate where they fit one */
   together?: string;
@@ -97,6 +99,29 @@ export type LightenRule = Readonly<{
   wallsMm?: readonly number[];
   /** no choice goes below these */
   least?: Readonly<{ perimeters?: number; infillShare?: number; solidLayers?: number; stiffness?: number }>;
+}>;
+
+export type FitWord = 'press' | 'snug' | 'sliding' | 'loose' | 'clearance';
+
+/** atMm: near here, in the mesh's coordinates; without it the feature of the nearest size is meant. gapMm: a side, as printed, instead of a word. */
+export type FitWish = Readonly<{
+  itemId: string;
+  fit: FitWord | Readonly<{ gapMm: readonly [number, number] }>;
+  on: 'bore' | 'boss';
+  atMm?: Vec3;
+}>;
+
+/** A height along an axis with what it may differ by, mm. */
+export type Height = Readonly<{ what: string; heightMm: number; plusMm: number; minusMm: number }>;
+
+/** Items stacked in a space: what must stay free between them. count: how many of it. */
+export type Stack = Readonly<{
+  id: string;
+  within: Height;
+  items: readonly (Height & Readonly<{ count: number; partId?: string }>)[];
+  gapMm: readonly [number, number];
+  /** how many of this may be put in to reach the gap */
+  spacer?: Height;
 }>;
 
 export type MountedItem = Readonly<{ itemId: string; quantity: number; places: readonly Vec3[] }>;
@@ -147,6 +172,7 @@ export type Assembly = Readonly<{
   children: readonly Readonly<{ assembly: Assembly; place: Placement }>[];
   joints: readonly Joint[];
   limits: Limits;
+  stacks?: readonly Stack[];
   extras?: readonly ExtraMass[];
   /** grams of glue on a metre of glued or welded joint, for this assembly and those below that state none */
   glueGPerM?: number;

@@ -58,6 +58,8 @@ export type Printer = Readonly<{
   failPerHour: number;
   /** chance that one piece comes loose and spoils its neighbours; absent: a usual value */
   failPerPiece?: number;
+  /** diameters as this printer makes them: holes come out smaller, outsides larger, by so much as measured */
+  allowance?: Readonly<{ holeMm: number; outsideMm: number }>;
   outOfService?: readonly Readonly<{ from: string; to: string; why?: string }>[];
 }>;
 
@@ -124,4 +126,19 @@ export type HardwareItem = Readonly<{
   price?: number;
   leadDays?: number;
   note?: string;
+  size?: HardwareSize;
+}>;
+
+/** What of a bought item sits in a part. Diameters, or across flats of a hexagon. */
+export type HardwareSize = Readonly<{
+  shape: 'round' | 'hexagon';
+  outsideMm: number;
+  /** of a ring: what a boss goes into */
+  insideMm?: number;
+  heightMm?: number;
+  /** diameters of a hole that it passes freely, least and most */
+  clearanceMm?: readonly [number, number];
+  /** it pulls steel */
+  magnet?: boolean;
+  from: string;
 }>;

@@ -29,6 +29,7 @@ export { type PosePngOptions, posePng } from './pose-png.ts';
 export { prismsMesh, type Slab } from './prisms.ts';
 export { savingSentence } from './saving-line.ts';
 export { type Sentence, type Span, type Summary, sentenceText, sumFigure, summaryOf } from './summary.ts';
+export { type ChecksText, type FitLine, renderChecks } from './text-checks.ts';
 export { renderComparison } from './text-comparison.ts';
 export { renderFindings } from './text-findings.ts';
 export { type FitText, renderFit } from './text-fit.ts';

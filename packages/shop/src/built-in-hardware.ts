@@ -8,6 +8,7 @@ import {
   threadedRodMassG,
   washerMassG,
 } from './fastener-sizes.ts';
+import { builtInSize } from './hardware-sizes.ts';
 
 /**
  * Masses, g, of socket-head screws by size and length: a published table of weights (kg per 1000). Its M5 row looks 10 %
@@ -77,7 +78,9 @@ export function builtInHardware(name: string): HardwareItem | undefined {
   for (const [form, make] of FORMS) {
     const match = form.exec(name);
     const item = match === null ? undefined : make(match);
-    if (item !== undefined && item.massG > 0) return { id: name, ...item };
+    if (item === undefined || item.massG <= 0) continue;
+    const size = builtInSize(name);
+    return { id: name, ...item, ...(size === undefined ? {} : { size }) };
   }
   return undefined;
 }

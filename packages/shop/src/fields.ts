@@ -150,6 +150,16 @@ export function pointAt(entry: Entry, tail: Path): Vec3 | undefined {
   return x === undefined || y === undefined || z === undefined ? undefined : [x, y, z];
 }
 
+/** From, to: two lengths that may be negative, in this order. */
+export function rangeOf(entry: Entry, key: string): readonly [number, number] | undefined {
+  if (listOf(entry, key).length !== 2) return undefined;
+  const [from, to] = [coordinateAt(entry, [key, 0]), coordinateAt(entry, [key, 1])];
+  if (from === undefined || to === undefined) return undefined;
+  if (from > to)
+    complain(entry, [key], 'DATA_INVALID', 'the range ends before it begins', 'Write the smaller one first.');
+  return from > to ? undefined : [from, to];
+}
+
 /** Numbers at a path below the entry, all of them or nothing. */
 export function numbersAt(entry: Entry, tail: Path, count: number): readonly number[] | undefined {
   const value = valueAt(entry, tail);

@@ -24,6 +24,7 @@ import { readAllowances } from './read-allowances.ts';
 import { readLimits } from './read-limits.ts';
 import { partIdOf, readPart } from './read-part.ts';
 import { HERE, readDirection, readPlace } from './read-place.ts';
+import { readStacks } from './read-stacks.ts';
 
 const JOINT_KINDS = ['dowel', 'key', 'flange', 'tab', 'butt', 'pushFit', 'glue', 'weld', 'turning', 'sliding'] as const;
 
@@ -53,6 +54,9 @@ export function readAssembly(file: AssemblyFile, known: Known, parts: ReadPart[]
     })),
     joints: namedEntries(childOf(entry, 'joints')).flatMap(([id, joint]) => readJoint(id, joint, folder, known) ?? []),
     limits: readLimits(childOf(entry, 'limits')),
+    ...given({
+      stacks: readStacks(entry, folder, known, (name, at) => resolvePart(name, ['part'], at, folder, known)),
+    }),
     ...readAllowances(entry, known),
   };
 }
@@ -122,7 +126,9 @@ function badPoint(entry: Entry, tail: readonly (string | number)[]): undefined {
 function readJoint(id: string, entry: Entry, folder: string, known: Known): Joint | undefined {
   const kind = wordOf(entry, 'kind', JOINT_KINDS);
   const atMm = pointAt(entry, ['at']);
-  const between = (textsOf(entry, 'between') ?? []).map((name, i) => resolvePart(name, i, entry, folder, known));
+  const between = (textsOf(entry, 'between') ?? []).map((name, i) =>
+    resolvePart(name, ['between', i], entry, folder, known),
+  );
   const axis = rawOf(entry, 'axis') === undefined ? UP : readDirection(entry, ['axis']);
   if (axis === undefined)
     complain(
@@ -148,7 +154,13 @@ function readJoint(id: string, entry: Entry, folder: string, known: Known): Join
 const UP: Vec3 = [0, 0, 1];
 
 /** A part's id from its name in this assembly, its path below this folder, or its full id. */
-function resolvePart(name: string, i: number, entry: Entry, folder: string, known: Known): string {
+function resolvePart(
+  name: string,
+  tail: readonly (string | number)[],
+  entry: Entry,
+  folder: string,
+  known: Known,
+): string {
   const below = fromRoot(folder, name);
   if (below !== undefined && known.copies.has(below)) return below;
   const ids = [...known.copies.keys()];
@@ -157,7 +169,7 @@ function resolvePart(name: string, i: number, entry: Entry, folder: string, know
     .map((id) => posix.relative(folder, id));
   mustBeKnown(
     entry,
-    ['between', i],
+    tail,
     name,
     [...ids, ...here],
     'part',

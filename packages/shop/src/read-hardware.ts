@@ -1,5 +1,6 @@
 import type { HardwareItem } from '@stonehand/model';
-import { durationOf, type Entry, flagOf, given, massOf, namedEntries, numberOf, textOf } from './fields.ts';
+import { childOf, durationOf, type Entry, flagOf, given, massOf, namedEntries, numberOf, textOf } from './fields.ts';
+import { readSize } from './read-fits.ts';
 
 const DAY_S = 86_400;
 
@@ -19,6 +20,7 @@ export function readHardware(file: Entry): HardwareItem[] {
         price: numberOf(entry, 'price'),
         leadDays: leadS === undefined ? undefined : leadS / DAY_S,
         note: textOf(entry, 'note'),
+        size: readSize(childOf(entry, 'size')),
       }),
     };
     return [item];

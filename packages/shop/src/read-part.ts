@@ -21,6 +21,7 @@ import {
 } from './fields.ts';
 import { type Known, mustBeHardware } from './known-names.ts';
 import { readPaint } from './read-allowances.ts';
+import { readFits } from './read-fits.ts';
 import { readLighten } from './read-lighten.ts';
 import { readDirection, readPlace } from './read-place.ts';
 
@@ -75,6 +76,7 @@ export function readPart(name: string, entry: Entry, folder: string, known: Know
       support: readSupport(entry),
       opaque: flagOf(entry, 'opaque'),
       putIn,
+      fits: readFits(entry, known),
       paint: readPaint(entry),
       lighten: readLighten(entry, known),
       note: textOf(entry, 'note'),

@@ -79,6 +79,7 @@ function readPrinter(id: string, entry: Entry): Printer | undefined {
     failPerHour: shareOf(childOf(entry, 'failures'), 'perHour'),
     failPerPiece: shareOf(childOf(entry, 'failures'), 'perPiece'),
     outOfService: readOutOfService(entry),
+    allowance: readAllowance(childOf(entry, 'allowance')),
   };
   const nozzleMm = lengthOf(entry, 'nozzle') ?? d.nozzleMm;
   return {
@@ -181,6 +182,13 @@ function counterClockwise(ring: Ring): Ring {
     return sum + x * nextY - nextX * y;
   }, 0);
   return twiceArea < 0 ? ring.toReversed() : ring;
+}
+
+function readAllowance(entry: Entry): Printer['allowance'] {
+  const [holeMm, outsideMm] = [lengthOf(entry, 'hole'), lengthOf(entry, 'outside')];
+  return holeMm === undefined && outsideMm === undefined
+    ? undefined
+    : { holeMm: holeMm ?? 0, outsideMm: outsideMm ?? 0 };
 }
 
 function readOutOfService(entry: Entry): Printer['outOfService'] {

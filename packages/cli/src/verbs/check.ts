@@ -1,8 +1,8 @@
 import { resolve } from 'node:path';
 import { StonehandError } from '@stonehand/base';
-import { printingLimits, type Suspicion, suspicionsAbout } from '@stonehand/engine';
+import { fitChecks, printingLimits, type Suspicion, suspicionsAbout } from '@stonehand/engine';
 import type { Reading } from '@stonehand/model';
-import { renderMeasure } from '@stonehand/report';
+import { renderChecks, renderMeasure } from '@stonehand/report';
 import { findWorkspaceRoot, loadWorkspace, loadWorkspaceProblems } from '@stonehand/shop';
 import { planFor } from '../plan-for.ts';
 import { printingLines } from '../printing-lines.ts';
@@ -42,8 +42,9 @@ export const check: Verb<object> = async ([path], options, context) => {
   });
   const doubtful = plan.readings.filter(({ findings }) => findings.some(({ severity }) => severity !== 'note'));
   const { open: suspicions, settled } = await suspicionsAbout(engine, workspace);
+  const checks = await fitChecks(engine, workspace);
   if (options.json === true)
-    context.print(JSON.stringify({ problems, readings: doubtful, suspicions, printing, limits: broken }));
+    context.print(JSON.stringify({ problems, readings: doubtful, suspicions, printing, limits: broken, ...checks }));
   else {
     context.print(
       doubtful.length === 0
@@ -54,6 +55,8 @@ export const check: Verb<object> = async ([path], options, context) => {
     for (const line of suspicionLines(suspicions, plan.readings)) context.print(line);
     for (const line of settleLines(suspicions, settled)) context.print(line);
     for (const line of printingLines(printing, context.width)) context.print(line);
+    const together = renderChecks(checks, { width: context.width, colour: context.colour });
+    if (together !== '') context.print(`\n${together}\n`);
     for (const { assembly, limit, margin, unit } of broken)
       context.print(`${assembly}: ${limit} is passed by ${Math.abs(margin).toFixed(1)} ${unit}`);
     if (broken.length === 0) context.print('all limits hold');
