@@ -15,8 +15,8 @@ export {
 export { type EstimateFilesOptions, type EstimateRow, estimateFiles, type FileToEstimate } from './estimate-files.ts';
 export type { SlicedPiece } from './estimate-pieces.ts';
 export { type EstimateInput, type EstimateOutcome, estimateTask } from './estimate-task.ts';
-export { type FitOutcome, type FitRowJson, fitParts, fitRow, readingsOfParts } from './fit-parts.ts';
 export { type FitCheck, type FitChecks, fitChecks } from './fit-checks.ts';
+export { type FitOutcome, type FitRowJson, fitParts, fitRow, readingsOfParts } from './fit-parts.ts';
 export { type FolderOptions, folderWorkspace } from './folder-workspace.ts';
 export { checkForecast, type Forecast } from './forecast.ts';
 export { type Unpacked, unpackArchives } from './intake-archives.ts';
