@@ -1,11 +1,7 @@
 import { boresTask } from './bores-task.ts';
 import type { Task } from './engine.ts';
 import { estimateTask } from './estimate-task.ts';
-<<<<<<< HEAD
 import { fitFactsTask, trueOutlineTask } from './fit-facts-task.ts';
-import { likenessTask } from './likeness-task.ts';
-=======
->>>>>>> acdebad (engine: one task finds bores)
 import { jointsTask } from './joints-task.ts';
 import { likenessTask } from './likeness-task.ts';
 import { limitsTask } from './limits-task.ts';
