@@ -37,7 +37,7 @@ export type FitChecks = Readonly<{
 
 /** Whether things go together: bought items in their bores, declared joints in place, stacks of heights, steel near magnets. */
 export async function fitChecks(engine: Engine, workspace: Workspace): Promise<FitChecks> {
-  const works = await partWorks(workspace, engine.content);
+  const works = await partWorks(engine, workspace);
   const byId = new Map(works.map((work) => [work.spec.id, work]));
   const layerMm = (partId: string): number | undefined => byId.get(partId)?.recipe.layerMm;
   const assemblies = [...everyAssembly(workspace.assemblies)];
