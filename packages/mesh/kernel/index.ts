@@ -14,4 +14,16 @@ export {
   steps,
 } from './edges';
 export { boxDouble, boxSingle, markUsed, massDouble, massSingle } from './mass';
+export { guardBoxes, pairsSome, planesSome, startPairs, state } from './pairs';
+export {
+  castSome,
+  cornersInOrder,
+  nodes,
+  pairBoxes,
+  soupBounds,
+  soupDouble,
+  soupSingle,
+  splitSome,
+  startTree,
+} from './rays';
 export { refill, weld } from './weld';

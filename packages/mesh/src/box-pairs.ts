@@ -1,7 +1,7 @@
 import { type BoxOrder, boxesMeet, GUARDS, packBox, WORDS } from './box-order.ts';
 
 const BLOCK = 8; // triangles per lowest box: 4, 8 and 16 were tried on a million triangles, see DECISIONS.md
-const FAN = 4;
+export const FAN = 4;
 
 /**
  * Visits each pair of places whose closed boxes meet, once, the lower place first, until the visitor returns false.
@@ -67,7 +67,7 @@ function visitFrom(
 }
 
 /** Boxes of blocks, of groups of blocks, and so on up to one box. */
-function boxLevels(boxes: Int32Array): Int32Array[] {
+export function boxLevels(boxes: Int32Array): Int32Array[] {
   const levels = [grouped(boxes, BLOCK)];
   for (let top = levels[0]; top.length > WORDS; ) {
     top = grouped(top, FAN);

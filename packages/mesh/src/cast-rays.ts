@@ -1,3 +1,5 @@
+import { castByKernel } from './cast-rays-kernel.ts';
+import type { KernelOption } from './kernel.ts';
 import type { RayTree } from './ray-tree.ts';
 
 /** First hits of rays: distance (in lengths of the ray's direction) and triangle of the mesh, or −1 for none. */
@@ -8,7 +10,11 @@ export type CastOptions = Readonly<{
   within?: number;
   /** one triangle per ray that it passes through unseen, for rays that start on a surface */
   from?: Uint32Array;
-}>;
+}> &
+  KernelOption;
+
+/** Fewer rays are done by plain code in less time than it takes to lay the tree into the kernel's memory. */
+const KERNEL_FROM_RAYS = 1000;
 
 /**
  * The first triangle each ray meets, from either side.
@@ -19,7 +25,18 @@ export type CastOptions = Readonly<{
 export function castRays(
   tree: RayTree,
   rays: Float32Array | Float64Array,
-  { within = Infinity, from }: CastOptions = {},
+  { within = Infinity, from, kernel }: CastOptions = {},
+): RayHits {
+  const count = rays.length / 6;
+  const byKernel = kernel ?? count >= KERNEL_FROM_RAYS;
+  return (byKernel ? castByKernel(tree, rays, within, from) : undefined) ?? castPlainly(tree, rays, within, from);
+}
+
+function castPlainly(
+  tree: RayTree,
+  rays: Float32Array | Float64Array,
+  within: number,
+  from: Uint32Array | undefined,
 ): RayHits {
   const count = rays.length / 6;
   const distance = new Float32Array(count).fill(-1);

@@ -38,6 +38,58 @@ export type Kernel = Readonly<{
   boxDouble: BoxLoop;
   massSingle: MassLoop;
   massDouble: MassLoop;
+  planesSome(points: number, triangles: number, from: number, to: number, planes: number): void;
+  guardBoxes(boxes: number, from: number, to: number): void;
+  startPairs(budget: number): void;
+  state: Counter;
+  pairsSome(
+    points: number,
+    triangles: number,
+    planes: number,
+    order: number,
+    places: number,
+    guarded: number,
+    levels: number,
+    levelCount: number,
+    stack: number,
+    out: number,
+    room: number,
+    steps: number,
+  ): number;
+  soupSingle: SoupLoop;
+  soupDouble: SoupLoop;
+  soupBounds(soup: number, from: number, to: number, bounds: number, order: number): void;
+  cornersInOrder(soup: number, order: number, from: number, to: number, corners: number): void;
+  nodes: Counter;
+  startTree(count: number, stack: number): void;
+  splitSome(
+    bounds: number,
+    order: number,
+    boxes: number,
+    link: number,
+    size: number,
+    stack: number,
+    scratch: number,
+    work: number,
+  ): number;
+  pairBoxes(boxes: number, from: number, to: number, pairs: number): void;
+  castSome(
+    pairs: number,
+    link: number,
+    size: number,
+    order: number,
+    corners: number,
+    rays: number,
+    count: number,
+    mx: number,
+    my: number,
+    mz: number,
+    within: number,
+    unseen: number,
+    distance: number,
+    triangle: number,
+    stack: number,
+  ): void;
 }>;
 
 // The library of Node's types leaves this to the browser's.
@@ -49,6 +101,16 @@ declare const WebAssembly: Readonly<{
 
 type Memory = Readonly<{ buffer: ArrayBuffer; grow(pages: number): number }>;
 type Counter = Readonly<{ value: number }>;
+type SoupLoop = (
+  points: number,
+  triangles: number,
+  from: number,
+  to: number,
+  x: number,
+  y: number,
+  z: number,
+  soup: number,
+) => void;
 type BoxLoop = (points: number, used: number, from: number, to: number, box: number) => void;
 type MassLoop = (
   points: number,

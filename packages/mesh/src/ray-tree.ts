@@ -1,5 +1,7 @@
 import type { Mesh, Vec3 } from '@stonehand/model';
 import { boundingBox } from './bounding-box.ts';
+import { KERNEL_FROM_TRIANGLES, type KernelOption } from './kernel.ts';
+import { treeByKernel } from './ray-tree-kernel.ts';
 
 /**
  * Boxes in boxes round the triangles of a mesh, for rays. Flat arrays of single precision about the middle of the mesh's box:
@@ -26,10 +28,15 @@ const LEAF = 4;
  * Builds by the surface area heuristic over bins (Wald 2007, "On fast construction of SAH-based bounding volume hierarchies").
  * Time n log n; the same mesh always gives the same tree.
  */
-export function rayTree(mesh: Mesh): RayTree {
-  const count = mesh.triangles.length / 3;
+export function rayTree(mesh: Mesh, { kernel }: KernelOption = {}): RayTree {
   const { min, max } = boundingBox(mesh);
   const middle: Vec3 = [(min[0] + max[0]) / 2, (min[1] + max[1]) / 2, (min[2] + max[2]) / 2];
+  const byKernel = kernel ?? mesh.triangles.length >= 3 * KERNEL_FROM_TRIANGLES;
+  return (byKernel ? treeByKernel(mesh, middle) : undefined) ?? treePlainly(mesh, middle);
+}
+
+function treePlainly(mesh: Mesh, middle: Vec3): RayTree {
+  const count = mesh.triangles.length / 3;
   const soup = centredSoup(mesh, middle);
   const bounds = soupBounds(soup, count);
   const order = new Uint32Array(count);

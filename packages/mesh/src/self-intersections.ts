@@ -1,8 +1,10 @@
 import type { Mesh, Vec3 } from '@stonehand/model';
 import { boxOrder } from './box-order.ts';
 import { visitBoxPairs } from './box-pairs.ts';
+import { KERNEL_FROM_TRIANGLES, type KernelOption } from './kernel.ts';
+import { visitMeetingPairsByKernel } from './meeting-pairs-kernel.ts';
 import { APART, CROSSING, contactOf } from './triangle-contact.ts';
-import { surelyApart, trianglePlanes } from './triangle-planes.ts';
+import { flatTriangles, surelyApart, trianglePlanes } from './triangle-planes.ts';
 
 /** Pairs of triangles that meet elsewhere than along what they share. */
 export type SelfIntersections = Readonly<{
@@ -26,7 +28,8 @@ export type SelfIntersectionOptions = Readonly<{
   budgetPairs?: number;
   /** called for each pair that meets */
   onPair?: (s: number, t: number, crosses: boolean) => void;
-}>;
+}> &
+  KernelOption;
 
 /**
  * All pairs of triangles that have a point in common beyond the corners and edges they share, by exact predicates.
@@ -34,43 +37,48 @@ export type SelfIntersectionOptions = Readonly<{
  */
 export function selfIntersections(
   mesh: Mesh,
-  { examples = 3, budgetPairs = 400_000_000, onPair }: SelfIntersectionOptions = {},
+  { examples = 3, budgetPairs = 400_000_000, onPair, kernel }: SelfIntersectionOptions = {},
 ): SelfIntersections {
   const { triangles } = mesh;
   const p = new Float64Array(mesh.positions); // one kind of array, so that the loops below are compiled once
-  const planes = trianglePlanes(p, triangles);
-  const sorted = boxOrder(p, triangles, flatTriangles(planes));
-  const { order } = sorted;
   const found: { triangles: readonly [number, number]; crosses: boolean; at: Vec3 }[] = [];
   let pairs = 0;
   let crossings = 0;
-  let left = budgetPairs;
-  const complete = visitBoxPairs(sorted, (i, j) => {
-    const s = order[i];
-    const t = order[j];
-    if (--left < 0) return false;
-    if (surelyApart(p, triangles, planes, s, t) || surelyApart(p, triangles, planes, t, s)) return true;
+  const visit = (s: number, t: number): void => {
     const contact = contactOf(p, triangles, 3 * s, 3 * t);
-    if (contact !== APART) {
-      pairs++;
-      if (contact === CROSSING) crossings++;
-      onPair?.(s, t, contact === CROSSING);
-      if (found.length < examples) {
-        found.push({ triangles: [s, t], crosses: contact === CROSSING, at: middle(mesh, s, t) });
-      }
+    if (contact === APART) return;
+    pairs++;
+    if (contact === CROSSING) crossings++;
+    onPair?.(s, t, contact === CROSSING);
+    if (found.length < examples) {
+      found.push({ triangles: [s, t], crosses: contact === CROSSING, at: middle(mesh, s, t) });
     }
-    return true;
-  });
+  };
+  const byKernel = kernel ?? triangles.length >= 3 * KERNEL_FROM_TRIANGLES;
+  const complete =
+    (byKernel ? visitMeetingPairsByKernel(p, triangles, budgetPairs, visit) : undefined) ??
+    visitMeetingPairs(p, triangles, budgetPairs, visit);
   return { pairs, crossings, examples: found, complete };
 }
 
-/** Marks triangles without area, in double precision. */
-function flatTriangles(planes: Float64Array): Uint8Array {
-  const flat = new Uint8Array(planes.length / 4);
-  for (let t = 0, o = 0; t < flat.length; t++, o += 4) {
-    if (planes[o] === 0 && planes[o + 1] === 0 && planes[o + 2] === 0) flat[t] = 1;
-  }
-  return flat;
+/** The pairs that boxes and planes do not part, by plain loops. */
+function visitMeetingPairs(
+  p: Float64Array,
+  triangles: Uint32Array,
+  budgetPairs: number,
+  visit: (s: number, t: number) => void,
+): boolean {
+  const planes = trianglePlanes(p, triangles);
+  const sorted = boxOrder(p, triangles, flatTriangles(planes));
+  const { order } = sorted;
+  let left = budgetPairs;
+  return visitBoxPairs(sorted, (i, j) => {
+    const s = order[i];
+    const t = order[j];
+    if (--left < 0) return false;
+    if (!surelyApart(p, triangles, planes, s, t) && !surelyApart(p, triangles, planes, t, s)) visit(s, t);
+    return true;
+  });
 }
 
 function middle({ positions, triangles, originMm }: Mesh, s: number, t: number): Vec3 {

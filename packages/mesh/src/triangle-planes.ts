@@ -26,6 +26,15 @@ export function trianglePlanes(p: Float64Array, triangles: Uint32Array): Float64
 
 const BOUND = 3 * 2 ** -48;
 
+/** Marks triangles without area, in double precision. */
+export function flatTriangles(planes: Float64Array): Uint8Array {
+  const flat = new Uint8Array(planes.length / 4);
+  for (let t = 0, o = 0; t < flat.length; t++, o += 4) {
+    if (planes[o] === 0 && planes[o + 1] === 0 && planes[o + 2] === 0) flat[t] = 1;
+  }
+  return flat;
+}
+
 /**
  * True only when the corners of triangle t that s does not share lie all strictly on one side of the plane of s: then the
  * two have nothing in common beyond what they share. False says nothing.

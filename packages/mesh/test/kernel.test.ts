@@ -1,10 +1,13 @@
 import {
   bytesSource,
+  castRays,
   hasKernel,
   massProperties,
   mergeMeshes,
   meshHash,
+  rayTree,
   readStl,
+  selfIntersections,
   topology,
   weld,
   writeStl,
@@ -102,6 +105,44 @@ describe('the compiled kernel gives what the plain code gives, to the bit', () =
     expect(meshHash(readStl(source).mesh)).toBe(meshHash(readStl(inner).mesh));
   });
 
+  test('for trees and rays: first hits of rays between any two corners, some of them along the axes', () => {
+    fc.assert(
+      fc.property(fc.oneof(gridSoup(3, 60), gridSoup(8, 200)), closedMesh(), (soup, body) => {
+        expectSameHits(weld(soup, 'a soup', PLAIN));
+        expectSameHits(body);
+      }),
+      { ...RUNS, numRuns: 60 },
+    );
+    expectSameHits(cone(3000));
+    // Beyond single precision the boxes are infinite: nothing is found, by either.
+    const far = cone(400);
+    expectSameHits({ ...far, positions: Float64Array.from(far.positions, (x) => x * 1e38) });
+  });
+
+  test('for triangles that meet, in the same order, and when the budget ends between', () => {
+    const heapOf = (count: number, seed: number): Mesh =>
+      weld(
+        Float32Array.from({ length: 9 * count }, (_, i) => Math.fround(Math.sin(seed + i * i))),
+        'a heap',
+        PLAIN,
+      );
+    let cut = 0;
+    for (let seed = 0; seed < 30; seed++) {
+      const heap = heapOf(40, seed);
+      expect(expectSameContacts(heap).pairs).toBeGreaterThan(10);
+      if (!expectSameContacts(heap, 20 * seed).complete) cut++;
+    }
+    expect(cut).toBeGreaterThan(10);
+    // More candidates than are handed over at a time.
+    expect(expectSameContacts(heapOf(700, 1)).pairs).toBeGreaterThan(20_000);
+    fc.assert(
+      fc.property(fc.oneof(gridSoup(3, 40), gridSoup(6, 120)), (soup) => {
+        expectSameContacts(weld(soup, 'a soup', PLAIN));
+      }),
+      { ...RUNS, numRuns: 60 },
+    );
+  });
+
   test('and a mesh whose corners are no vertices is a fault, not an endless loop', () => {
     const mesh = { ...cone(9000), positions: new Float32Array(3 * 8000) };
     expect(() => topology(mesh, KERNEL)).toThrow();
@@ -120,6 +161,35 @@ function expectSame(mesh: Mesh): void {
   expect(counts).toEqual(plainCounts);
   expect(Buffer.from(twins.buffer).equals(Buffer.from(plainTwins.buffer))).toBe(true);
   expect(massProperties(mesh, KERNEL)).toEqual(massProperties(mesh, PLAIN));
+}
+
+function expectSameHits(mesh: Mesh): void {
+  const [plain, compiled] = [rayTree(mesh, PLAIN), rayTree(mesh, KERNEL)];
+  expect(compiled).toEqual(plain);
+  const count = mesh.positions.length / 3;
+  const rays: number[] = [];
+  for (let i = 0; i < 40; i++) {
+    const from = 3 * ((i * 7) % count);
+    const to = 3 * ((i * 13 + 1) % count);
+    const d = [0, 1, 2].map((k) => mesh.positions[to + k]! - mesh.positions[from + k]!);
+    rays.push(...[0, 1, 2].map((k) => mesh.positions[from + k]! - d[k]! / 3), ...d);
+    rays.push(...mesh.positions.subarray(from, from + 3), ...[0, 1, 2].map((k) => (k === i % 3 ? (-1) ** i : 0)));
+  }
+  const unseen = Uint32Array.from({ length: rays.length / 6 }, (_, i) => i % Math.max(1, mesh.triangles.length / 3));
+  for (const more of [{}, { within: 0.8 }, { from: unseen }]) {
+    for (const list of [Float64Array.from(rays), Float32Array.from(rays)])
+      expect(castRays(plain, list, { ...more, ...KERNEL })).toEqual(castRays(plain, list, { ...more, ...PLAIN }));
+  }
+}
+
+function expectSameContacts(mesh: Mesh, budgetPairs = 1e9): { pairs: number; complete: boolean } {
+  const [plain, compiled] = [PLAIN, KERNEL].map((how) => {
+    const list: (number | boolean)[] = [];
+    const found = selfIntersections(mesh, { ...how, budgetPairs, onPair: (s, t, crosses) => list.push(s, t, crosses) });
+    return { found, list };
+  });
+  expect(compiled).toEqual(plain);
+  return plain!.found;
 }
 
 /** A fan of n triangles around one vertex, in single precision. */
