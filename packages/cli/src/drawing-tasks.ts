@@ -6,6 +6,7 @@ import { poseMesh } from '@stonehand/orient';
 import { partGlb, plate3mf, posePng } from '@stonehand/report';
 import { beadPaths, loadPolygons, sliceMesh } from '@stonehand/slice';
 import { packLayersWithin, packShape } from '@stonehand/view';
+import { marksTask } from './marks-task.ts';
 import { supportMesh } from './support-mesh.ts';
 
 /** Bytes cross to and from workers and the cache as base64. */
@@ -141,4 +142,5 @@ export const DRAWING_TASKS: readonly Task<never, unknown>[] = [
   layersTask,
   plateFileTask,
   supportFileTask,
+  marksTask,
 ];

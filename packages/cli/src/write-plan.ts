@@ -2,11 +2,19 @@ import { mkdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Engine, PlanResult, SlicedPiece } from '@stonehand/engine';
 import type { Plan } from '@stonehand/model';
-import { renderCalendar, renderCsv, renderMarkdown, renderPage } from '@stonehand/report';
+import {
+  type MarkedPictures,
+  meshesToLookAt,
+  renderCalendar,
+  renderCsv,
+  renderMarkdown,
+  renderPage,
+} from '@stonehand/report';
 import { replaceFile } from '@stonehand/shop';
 import { trianglesAPiece } from '@stonehand/view';
 import { glbTask, layersTask, type PosedInput, pictureTask, shapeTask } from './drawing-tasks.ts';
 import { fileNameOf } from './file-name.ts';
+import { marksTask } from './marks-task.ts';
 import { replaceFolder } from './replace-folder.ts';
 import { writePlates } from './write-plates.ts';
 import { writeSheets } from './write-sheets.ts';
@@ -27,7 +35,7 @@ export type Written = Readonly<{ folder: string; page: string; plates: number; p
  */
 export async function writePlan(
   engine: Engine,
-  { plan, pieces }: PlanResult,
+  { plan, pieces, parts }: PlanResult,
   folder: string,
   { layersOf = [], withSupport = false }: WriteOptions = {},
 ): Promise<Written> {
@@ -35,6 +43,7 @@ export async function writePlan(
   const pictures = await picturesOf(engine, pieces);
   await writeTexts(plan, folder, {
     pictures,
+    marked: await markedOf(engine, plan, parts),
     shapes: await shapesOf(engine, pieces),
     layers: await layersFor(
       engine,
@@ -50,18 +59,49 @@ export async function writePlan(
 /** What the page shows beside the plan, by piece id. */
 export type PageExtras = Readonly<{
   pictures?: Readonly<Record<string, Uint8Array>>;
+  /** by part id */
+  marked?: MarkedPictures;
   shapes?: Readonly<Record<string, string>>;
   layers?: Readonly<Record<string, string>>;
 }>;
 
 /** The outputs that a plan.json alone is enough for. */
-export async function writeTexts(plan: Plan, folder: string, { pictures = {}, ...view }: PageExtras): Promise<void> {
+export async function writeTexts(
+  plan: Plan,
+  folder: string,
+  { pictures = {}, marked = {}, ...view }: PageExtras,
+): Promise<void> {
   mkdirSync(folder, { recursive: true });
   await replaceFile(join(folder, 'plan.json'), `${JSON.stringify(plan)}\n`);
-  await replaceFile(join(folder, 'page.html'), renderPage({ plan, pictures, view: { script: pageScript(), ...view } }));
+  await replaceFile(
+    join(folder, 'page.html'),
+    renderPage({ plan, pictures, marked, view: { script: pageScript(), ...view } }),
+  );
   await replaceFile(join(folder, 'plan.md'), renderMarkdown(plan));
   await replaceFile(join(folder, 'todo.ics'), renderCalendar(plan));
   for (const [name, text] of Object.entries(renderCsv(plan))) await replaceFile(join(folder, name), text);
+}
+
+/** Meshes that are to be looked at, as they are in their files, with the places of their findings marked. */
+async function markedOf(engine: Engine, plan: Plan, parts: PlanResult['parts']): Promise<MarkedPictures> {
+  const ids = meshesToLookAt(plan).map(({ partId }) => partId);
+  const works = ids.flatMap((id) => parts.find(({ part }) => part.spec.id === id && part.ref !== undefined) ?? []);
+  const outcomes = await engine.map(
+    marksTask,
+    works.map(({ part }) => ({
+      mesh: part.asInFile ?? part.ref!,
+      // Bodies that were united overlap, which a plan does not look for otherwise.
+      crossings: part.asInFile !== undefined,
+    })),
+    'pictures of findings',
+  );
+  return Object.fromEntries(
+    outcomes.flatMap((outcome, i) => {
+      if (!outcome.ok || outcome.value === null) return [];
+      const { png, kinds } = outcome.value;
+      return [[works[i]!.part.spec.id, { png: Buffer.from(png, 'base64'), kinds }] as const];
+    }),
+  );
 }
 
 /** Built from package view; it lies beside the command. */

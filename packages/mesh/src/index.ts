@@ -3,6 +3,7 @@ export { boundingBox } from './bounding-box.ts';
 export { type ByteSource, bytesSource } from './byte-source.ts';
 export { type CastOptions, castRays, type RayHits } from './cast-rays.ts';
 export { columnVolume } from './column-volume.ts';
+export { type FindingMarks, findingMarks } from './finding-marks.ts';
 export { type EdgePairing, halfEdgeTwins } from './half-edges.ts';
 export { type HoleLoop, holeLoops } from './hole-loops.ts';
 export { hasKernel, type KernelOption } from './kernel.ts';

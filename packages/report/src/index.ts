@@ -12,11 +12,14 @@ export { type FitFacts, type FitRow, fitRows, overText, verdictText } from './fi
 export { type LayerChartDrawing, layerChartSvg } from './layer-chart-svg.ts';
 export { type LayerDrawing, layerSvg } from './layer-svg.ts';
 export { savingsSvg, tradeOffSvg } from './lighten-svg.ts';
+export { markRgb } from './mark-kinds.ts';
 export { renderMarkdown } from './markdown.ts';
+export { type Mark, type MarkedPngOptions, markedPng } from './marked-png.ts';
 export { massSvg } from './mass-svg.ts';
 export { massTreeSvg } from './mass-tree-svg.ts';
 export { type PageInput, renderPage } from './page.ts';
 export type { PageView } from './page-look.ts';
+export type { MarkedPicture, MarkedPictures } from './page-meshes.ts';
 export type { Pictures } from './page-parts.ts';
 export type { PieceView, PoseView, ViewData } from './page-view-data.ts';
 export { meshesToLookAt } from './part-findings.ts';

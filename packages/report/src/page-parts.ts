@@ -9,7 +9,7 @@ import { type PlanNames, pieceOfCopy } from './plan-names.ts';
 import { swatch } from './plate-svg.ts';
 import { copiesInRuns } from './progress.ts';
 import { num, svgDocument, svgRect } from './svg.ts';
-import { durationText, massText, sizeText } from './words.ts';
+import { countOf, durationText, massText, sizeText } from './words.ts';
 
 export type Pictures = Readonly<Record<string, Uint8Array>>;
 
@@ -128,9 +128,7 @@ function partRow(
   const sizeMm =
     piece?.pose.sizeMm ??
     (box === undefined ? undefined : [box.max[0] - box.min[0], box.max[1] - box.min[1], box.max[2] - box.min[2]]);
-  const said = findings
-    .map((f) => `<br><span class="bad small">${escapeXml(f.says)}${f.count > 1 ? ` (${f.count})` : ''}</span>`)
-    .join('');
+  const said = saidHtml(findings);
   const status = STATUS[part.status] === '' ? '' : `<br><span class="small soft">${STATUS[part.status]}</span>`;
   const materialId = piece?.materialId ?? part.materialId;
   const recipeId = piece?.recipeId ?? part.recipeId;
@@ -155,6 +153,15 @@ function partRow(
         layerSvg({ estimate, recipe: names.recipe(estimate.recipeId), widthPx: 120 }),
     poseText,
   ];
+}
+
+/** Doubts stand with their pictures in a section of their own; what was done on purpose stands here. */
+function saidHtml(findings: readonly Finding[]): string {
+  const notes = findings.filter(({ severity }) => severity === 'note');
+  const doubts = findings.length - notes.length;
+  const link =
+    doubts === 0 ? '' : `<br><a class="bad small" href="#meshes">look at its mesh: ${countOf(doubts, 'finding')}</a>`;
+  return link + notes.map(({ says }) => `<br><span class="small soft">${escapeXml(says)}</span>`).join('');
 }
 
 /**

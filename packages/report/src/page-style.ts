@@ -40,6 +40,7 @@ svg{max-width:100%;height:auto;display:block}td.r svg:not(.swatch){margin:5px 0 
 .todo .box::before{content:"";display:inline-block;width:13px;height:13px;border:1.4px solid var(--soft);border-radius:2px;vertical-align:-1px}
 .todo time{font-weight:600;white-space:nowrap}.todo .more{color:var(--soft);font-size:13px;margin-left:6px}
 .bought{columns:3 300px;column-gap:28px;list-style:none;margin:0;padding:0;font-size:14px;line-height:1.4}.bought li{break-inside:avoid;padding:3px 0 3px 1.2em;text-indent:-1.2em}.bought .small{display:inline-block;text-indent:0}
+.mesh{display:grid;grid-template-columns:minmax(0,440px) minmax(0,1fr);gap:6px 28px;padding:14px 0;border-bottom:1px solid var(--line);break-inside:avoid}.mesh.bare{grid-template-columns:1fr}.mesh figure{margin:0}.mesh img{width:100%;height:auto;display:block}.mesh figcaption{padding:0;font-size:13px}.mesh figcaption span{display:inline-block;margin-right:14px}.mesh h3{margin:0 0 6px}.mesh ul{margin:0;padding-left:1.1em}.mesh li{margin-bottom:8px}@media screen and (max-width:860px){.mesh{grid-template-columns:1fr}}
 details{margin-top:12px}summary{cursor:pointer;color:var(--soft);font-size:15px}
 .pic{width:196px;height:auto;image-rendering:auto}td.pictures{width:206px}.of{min-width:92px}
 abbr.from{text-decoration:underline dotted var(--soft) 1px;text-underline-offset:3px;cursor:help;position:relative}

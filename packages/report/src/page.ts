@@ -5,6 +5,7 @@ import { escapeXml } from './escape.ts';
 import { listHtml, sentenceHtml, spanHtml, tableHtml } from './html.ts';
 import { LOOK_STYLE } from './look-style.ts';
 import { lookPanel, type PageView } from './page-look.ts';
+import { type MarkedPictures, meshesSection } from './page-meshes.ts';
 import { type Pictures, partsSection } from './page-parts.ts';
 import { progressSection } from './page-progress.ts';
 import { PAGE_STYLE } from './page-style.ts';
@@ -19,6 +20,8 @@ export type PageInput = Readonly<{
   plan: Plan;
   /** PNG bytes of posed pieces (posePng), by piece id */
   pictures?: Pictures;
+  /** meshes with the places of their findings marked (markedPng), by part id */
+  marked?: MarkedPictures;
   /** what makes the page more than paper: choosing and sorting parts, looking at each in 3D; without it every row is simply there */
   view?: PageView;
 }>;
@@ -28,8 +31,9 @@ export type PageInput = Readonly<{
  * scale, timeline, what fits, filament, mass, progress, parts, and how sure all that is. Every text of the plan is escaped, and a content
  * policy in the file lets nothing run but the page's own script.
  */
-export function renderPage({ plan, pictures = {}, view }: PageInput): string {
+export function renderPage({ plan, pictures = {}, marked = {}, view }: PageInput): string {
   const names = planNames(plan);
+  const meshes = meshesSection(plan, marked);
   const sections: readonly (readonly [string, string, string])[] = [
     ['do', 'What to do', doSection(plan, names)],
     ['plates', 'Plates', platesSection(plan, names)],
@@ -39,6 +43,7 @@ export function renderPage({ plan, pictures = {}, view }: PageInput): string {
     ['mass', 'Mass and balance', massSection(plan)],
     ['progress', 'How far it is', progressSection(plan, names)],
     ['parts', 'Parts', partsSection(plan, names, pictures, view !== undefined)],
+    ...(meshes === '' ? [] : [['meshes', 'Meshes to look at', meshes] as const]),
     ['sure', 'How sure, and cautions', sureSection(plan)],
   ];
   const script =

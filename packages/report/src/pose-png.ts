@@ -33,13 +33,13 @@ export type PosePngOptions = Readonly<{
 // Steeper from below than from above, to see the ceilings inside hollow shells.
 const BELOW_DEG = 50;
 const LEVELS = 56; // steps of brightness: too fine to see, coarse enough to pack a third smaller
-const SAMPLES = 2; // 2×2 samples a pixel
-const MARGIN_PX = 5;
+export const SAMPLES = 2; // 2×2 samples a pixel
+export const MARGIN_PX = 5;
 // Mid grey reads on white and on dark paper alike; the picture's ground is transparent.
 const INK: readonly [number, number, number] = [118, 116, 112];
 const PLAIN: readonly [number, number, number] = [206, 202, 194];
 
-type Canvas = Readonly<{ width: number; height: number; data: Uint8Array }>;
+export type Canvas = Readonly<{ width: number; height: number; data: Uint8Array }>;
 
 /**
  * Picture of a posed mesh (z up, standing on the plate) as PNG bytes: shaded, with faces beyond the overhang limit in a ramp of
@@ -99,7 +99,7 @@ export function posePng(mesh: Mesh, options: PosePngOptions = {}): Uint8Array {
   return encode({ width: widthPx, height: heightPx, data: canvas.data, channels: 4, depth: 8 }, { zlib: { level: 6 } });
 }
 
-type Panel = Readonly<{
+export type Panel = Readonly<{
   left: number;
   width: number;
   height: number;
@@ -107,16 +107,20 @@ type Panel = Readonly<{
   shadow: boolean;
   support?: Mesh;
   ground?: Ground;
+  /** faces with a colour of their own */
+  colourOf?: (face: number) => Rgb | undefined;
 }>;
+export type Rgb = readonly [number, number, number];
 
-function drawPanel(
+/** One shaded view into its part of the canvas; gives what is seen where, SAMPLES times as fine. */
+export function drawPanel(
   canvas: Canvas,
   mesh: Mesh,
   view: View,
   normals: Float32Array,
   overhang: Float32Array,
   panel: Panel,
-): void {
+): Raster {
   const w = panel.width * SAMPLES;
   const h = panel.height * SAMPLES;
   const seen = rasterize(mesh, view, w, h);
@@ -133,7 +137,7 @@ function drawPanel(
       if (held !== undefined && held.face[at] !== 0) veil(sample, at, view, heldNormals!, held.face[at]! - 1);
       continue;
     }
-    shade(sample, at, face - 1, view, normals, overhang, panel.limitDeg);
+    shade(sample, at, face - 1, view, normals, overhang, panel.limitDeg, panel.colourOf?.(face - 1));
     const ink = edgeInk(seen, normals, at, w, h, stepMm);
     if (ink < 1) for (let k = 0; k < 3; k++) sample[4 * at + k]! *= ink;
     sample[4 * at + 3] = 1;
@@ -142,6 +146,7 @@ function drawPanel(
     }
   }
   reduce(sample, w, canvas, panel);
+  return seen;
 }
 
 /** The bed around a part: its outline, and the rectangle of it that is drawn. */
@@ -227,6 +232,7 @@ function shade(
   normals: Float32Array,
   overhang: Float32Array,
   limitDeg: number,
+  own: Rgb | undefined,
 ): void {
   const nx = normals[3 * face]!;
   const ny = normals[3 * face + 1]!;
@@ -237,9 +243,10 @@ function shade(
   const toUp = side * (nx * up[0] + ny * up[1] + nz * up[2]);
   const light = Math.max(0, 0.66 * side * toEye - 0.42 * toRight + 0.62 * toUp);
   const deg = overhang[face]!;
-  let [r, g, b] = PLAIN;
+  let [r, g, b] = own ?? PLAIN;
   let level = 0.5 + 0.55 * light;
-  if (side > 0 && deg > limitDeg) {
+  if (own !== undefined) level = 0.75 + 0.3 * light;
+  else if (side > 0 && deg > limitDeg) {
     [r, g, b] = cividis((deg - limitDeg) / Math.max(1, 90 - limitDeg));
     level = 0.82 + 0.22 * light; // the ramp must stay readable: little shading on it
   } else if (side < 0) level *= 0.72;
@@ -303,7 +310,7 @@ function reduce(sample: Float32Array, w: number, canvas: Canvas, panel: Panel): 
 }
 
 /** A bar of a round number of mm, at most 45 % of a view wide. */
-function drawRuler(canvas: Canvas, pxPerMm: number, panelPx: number, letter: number): void {
+export function drawRuler(canvas: Canvas, pxPerMm: number, panelPx: number, letter: number): void {
   const most = (0.45 * panelPx) / pxPerMm;
   const decade = 10 ** Math.floor(Math.log10(most));
   const lengthMm = decade * (most / decade >= 5 ? 5 : most / decade >= 2 ? 2 : 1);
