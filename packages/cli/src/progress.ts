@@ -22,7 +22,7 @@ export function progressBar(wanted: boolean): ProgressBar {
         label = event.label;
         const { SingleBar: Bar } = createRequire(import.meta.url)('cli-progress') as typeof import('cli-progress');
         bar = new Bar({
-          format: '{label} {bar} {value} of {total}',
+          format: '{label} {bar} {count}',
           barCompleteChar: '█',
           barIncompleteChar: '·',
           barsize: 24,
@@ -30,11 +30,17 @@ export function progressBar(wanted: boolean): ProgressBar {
           hideCursor: false,
           stream: process.stderr,
         });
-        bar.start(event.total, event.done, { label: event.label.padEnd(28) });
+        bar.start(event.total, event.done, { label: event.label.padEnd(28), count: countOf(event) });
       } else {
-        bar.update(event.done);
+        bar.update(event.done, { count: countOf(event) });
       }
     },
     stop,
   };
+}
+
+// A large file moves the bar by the bytes read of it.
+function countOf({ done, total }: Readonly<{ done: number; total: number }>): string {
+  const percent = `${Math.floor((100 * done) / total)} %`;
+  return total === 1 ? percent : `${percent} of ${total}`;
 }

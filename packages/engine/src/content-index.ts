@@ -18,8 +18,12 @@ export interface ContentIndex {
 }
 
 const BLOCK = 1 << 20;
+// A second of hashing, about.
+const LARGE = 1 << 28;
+const TOLD_EVERY = 1 << 24;
 
-export function openContentIndex(folder: string): ContentIndex {
+/** @param onShare told how far a large file has been read, 0 to 1 */
+export function openContentIndex(folder: string, onShare?: (share: number) => void): ContentIndex {
   const file = join(folder, 'index.json');
   const entries = new Map<string, Entry>(Object.entries(readEntries(file)));
   let changed = false;
@@ -37,6 +41,7 @@ export function openContentIndex(folder: string): ContentIndex {
           if (n === 0) break;
           sha.update(block.subarray(0, n));
           at += n;
+          if (source.sizeBytes >= LARGE && at % TOLD_EVERY < n) onShare?.(at / source.sizeBytes);
         }
         return sha.digest('hex').slice(0, 32);
       });

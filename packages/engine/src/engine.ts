@@ -19,10 +19,13 @@ export interface Task<I, O> {
 
 export interface TaskContext {
   readonly cacheFolder: string;
+  /** to be told how much of this one job is done, 0 to 1, where it takes long */
+  readonly onShare?: (share: number) => void;
 }
 
 export type Outcome<O> = Readonly<{ ok: true; value: O }> | Readonly<{ ok: false; fault: Fault }>;
 
+/** `done` counts jobs; a part of one that is under way counts as that part of 1. */
 export type Progress = (event: Readonly<{ label: string; done: number; total: number }>) => void;
 
 export interface EngineOptions {
@@ -56,7 +59,7 @@ export function openEngine(options: EngineOptions): Engine {
   if (options.fresh === true) rmSync(cacheFolder, { recursive: true, force: true });
   mkdirSync(cacheFolder, { recursive: true });
   const cache = openResultCache(cacheFolder, capBytes);
-  const content = openContentIndex(cacheFolder);
+  const content = openContentIndex(cacheFolder, (done) => onProgress?.({ label: 'looking at files', done, total: 1 }));
   const context: TaskContext = { cacheFolder };
   let pool: Piscina | undefined;
   // Every queued job listens for Ctrl-C.
@@ -90,19 +93,24 @@ export function openEngine(options: EngineOptions): Engine {
     const usePool = options.workerFile !== undefined && workers > 1 && misses.length >= LEAST_JOBS_FOR_POOL;
     if (usePool) {
       const running = await startPool(options.workerFile!);
-      await Promise.all(
-        misses.map(async (index) => {
-          const job: Job = { task: task.name, input: inputs[index], context };
-          settle(
-            index,
-            (await running.run(job, signal === undefined ? {} : { signal }).catch(interrupted)) as Outcome<O>,
-          );
-        }),
-      );
+      const board = shareBoard(misses.length, (shares) => onProgress?.({ label, done: done + shares, total }));
+      try {
+        await Promise.all(
+          misses.map(async (index, slot) => {
+            const job: Job = { task: task.name, input: inputs[index], context, shares: board.shares, slot };
+            const outcome = await running.run(job, signal === undefined ? {} : { signal }).catch(interrupted);
+            board.clear(slot);
+            settle(index, outcome as Outcome<O>);
+          }),
+        );
+      } finally {
+        board.stop();
+      }
     } else {
       for (const index of misses) {
         if (signal?.aborted) throw interruption();
-        settle(index, await attempt(task, inputs[index]!, context));
+        const onShare = (share: number): void => onProgress?.({ label, done: done + share, total });
+        settle(index, await attempt(task, inputs[index]!, { ...context, onShare }));
         // Lets a key press or a progress bar through between two jobs.
         await new Promise((resolve) => setImmediate(resolve));
       }
@@ -147,6 +155,9 @@ export interface Job {
   readonly task: string;
   readonly input: unknown;
   readonly context: TaskContext;
+  /** thousandths of each job that is under way, for the thread that waits to look at */
+  readonly shares: Int32Array;
+  readonly slot: number;
 }
 
 /** The body of a worker: finds the task by name and runs it; faults come back as data because error classes do not survive the crossing. */
@@ -155,7 +166,30 @@ export function answerJobs(tasks: readonly Task<never, unknown>[]): (job: Job) =
   return async (job) => {
     const task = byName.get(job.task);
     if (task === undefined) throw new Error(`no task named ${job.task}`);
-    return attempt(task as Task<unknown, unknown>, job.input, job.context);
+    const onShare = (share: number): void => void Atomics.store(job.shares, job.slot, Math.round(share * THOUSAND));
+    return attempt(task as Task<unknown, unknown>, job.input, { ...job.context, onShare });
+  };
+}
+
+const THOUSAND = 1000;
+const LOOK_MS = 250;
+
+/** Memory that workers write their shares into; `tell` hears their sum now and then while it changes. */
+function shareBoard(
+  jobs: number,
+  tell: (shares: number) => void,
+): Readonly<{ shares: Int32Array; clear(slot: number): void; stop(): void }> {
+  const shares = new Int32Array(new SharedArrayBuffer(4 * jobs));
+  let told = 0;
+  const timer = setInterval(() => {
+    const sum = shares.reduce((total, share) => total + share, 0);
+    if (sum !== told) tell(sum / THOUSAND);
+    told = sum;
+  }, LOOK_MS);
+  return {
+    shares,
+    clear: (slot) => void Atomics.store(shares, slot, 0),
+    stop: () => clearInterval(timer),
   };
 }
 

@@ -17,8 +17,13 @@ const recent = new Map<string, LoadedMesh>();
 /**
  * Reads a mesh in mm, scaled and mirrored as the workspace says. The last few are kept in this thread, because one
  * mesh goes through several stages in a row.
+ * @param onShare told the share of the file's bytes that have been read, where a file is read
  */
-export async function loadMesh(ref: MeshRef, cacheFolder: string): Promise<LoadedMesh> {
+export async function loadMesh(
+  ref: MeshRef,
+  cacheFolder: string,
+  onShare?: (share: number) => void,
+): Promise<LoadedMesh> {
   const key = JSON.stringify([keyOfMesh(ref), ref.path ?? cacheFolder]);
   const known = recent.get(key);
   if (known !== undefined) {
@@ -26,7 +31,7 @@ export async function loadMesh(ref: MeshRef, cacheFolder: string): Promise<Loade
     recent.set(key, known);
     return known;
   }
-  const loaded = ref.path === undefined ? stored(ref, cacheFolder) : await fromFile(ref, ref.path);
+  const loaded = ref.path === undefined ? stored(ref, cacheFolder) : await fromFile(ref, ref.path, onShare);
   recent.set(key, loaded);
   for (const oldest of recent.keys()) {
     if (recent.size <= KEEP) break;
@@ -50,9 +55,16 @@ function stored(ref: MeshRef, cacheFolder: string): LoadedMesh {
   };
 }
 
-async function fromFile(ref: MeshRef, path: string): Promise<LoadedMesh> {
+async function fromFile(
+  ref: MeshRef,
+  path: string,
+  onProgress: ((share: number) => void) | undefined,
+): Promise<LoadedMesh> {
   const file = await withFile(path, ref.name, (source) =>
-    readMesh(source, ref.item === undefined ? {} : { item: ref.item }),
+    readMesh(source, {
+      ...(ref.item === undefined ? {} : { item: ref.item }),
+      ...(onProgress === undefined ? {} : { onProgress }),
+    }),
   );
   const unit = ref.unit ?? file.unit ?? 'millimeter';
   const unitFrom = ref.unit !== undefined ? 'stated' : file.unit !== undefined ? 'file' : 'assumed';

@@ -5,12 +5,15 @@ import type { TaskContext } from './engine.ts';
 import { loadMesh } from './load-mesh.ts';
 import type { MeasureInput } from './measure-task.ts';
 
+/** Reading a mesh is about this part of measuring it; what comes after has no steps to tell of. */
+const READING = 0.7;
+
 /** The work of measureTask, in a file of its own: the geometry packages are loaded for a miss only. */
 export async function measureMesh(
   { mesh: ref, sectionsMm, depth, thinMm }: MeasureInput,
-  { cacheFolder }: TaskContext,
+  { cacheFolder, onShare }: TaskContext,
 ): Promise<Reading> {
-  const { file, mesh, unit, unitFrom } = await loadMesh(ref, cacheFolder);
+  const { file, mesh, unit, unitFrom } = await loadMesh(ref, cacheFolder, (share) => onShare?.(READING * share));
   // A part that is rescaled or mirrored is measured as it is printed; the unit of its file has been applied.
   const asInFile = ref.path === undefined || (ref.scale === 1 && ref.mirror === undefined);
   const printed = asInFile
