@@ -10,6 +10,7 @@ import { parseArgs } from 'node:util';
 import { seededRandom } from '@stonehand/base';
 import { plateSeconds } from '@stonehand/estimate';
 import { packBins, packPlates, runCost, shapeOf } from '@stonehand/nest';
+import { listOfRings, loadPolygons, ringsOf } from '@stonehand/slice';
 
 const { values } = parseArgs({
   options: {
@@ -30,7 +31,7 @@ const rows = [];
 if (wanted('curved')) curved();
 if (wanted('shop')) shop();
 if (wanted('sixty')) sixty();
-if (wanted('demo') && values.plan !== '') demo(JSON.parse(readFileSync(values.plan, 'utf8')));
+if (wanted('demo') && values.plan !== '') demo(JSON.parse(readFileSync(values.plan, 'utf8')), await loadPolygons());
 if (values.json) console.log(JSON.stringify(rows));
 
 function wanted(name) {
@@ -73,17 +74,18 @@ function sixty() {
       report(`60 copies on 3, ${aim}, ${many} rounds`, items, printers, { aim, rounds: many, seed });
 }
 
-function demo(plan) {
+function demo(plan, polygons) {
   const recipeOf = new Map(plan.recipes.map((recipe) => [recipe.id, recipe]));
   const layers = new Map(plan.estimates.map((e) => [`${e.pieceId} ${e.printerId}`, e.layerS]));
   const pieceOf = (copyId) => copyId.slice(0, copyId.lastIndexOf('#'));
+  const outlines = new Map(plan.pieces.map(({ id, footprint }) => [id, packingOutline(footprint, polygons)]));
   const copyIds = plan.plates.flatMap((plate) => plate.placed.map(({ copyId }) => copyId));
   const items = copyIds.map((copyId) => {
     const piece = plan.pieces.find(({ id }) => id === pieceOf(copyId));
     const turn = plan.plates.flatMap(({ placed }) => placed).find((p) => p.copyId === copyId).turnDeg;
     return {
       copyId,
-      footprint: piece.footprint,
+      footprint: outlines.get(piece.id),
       heightMm: piece.pose.heightMm,
       brimMm: recipeOf.get(piece.recipeId).brimMm,
       materialId: piece.materialId,
@@ -107,6 +109,20 @@ function demo(plan) {
     report(`plan, ${aim}`, items, plan.printers, { aim, rounds, seed, plateSeconds: plateTime, leastSeconds: least });
   const old = plan.plates.map((plate) => ({ ...plate, massG: plate.massG.value, durationS: plate.durationS.value }));
   line({ name: 'plan as read', ...figuresOf(old, plan.printers) });
+}
+
+/** As `plan` packs: bays and holes that no other piece could use are closed. */
+function packingOutline(shadow, polygons) {
+  const grown = polygons.offset(ringsOf(shadow), 6, { join: 'round' });
+  const closed = polygons.union(ringsOf(shadow), polygons.offset(grown, -6, { join: 'round' }));
+  return listOfRings(closed).filter((ring) => areaOf(ring) > 0 || areaOf(ring) < -500);
+}
+
+function areaOf(ring) {
+  return ring.reduce((sum, [x, y], i) => {
+    const [nx, ny] = ring[(i + 1) % ring.length];
+    return sum + (x * ny - nx * y) / 2;
+  }, 0);
 }
 
 function report(name, items, printers, options) {

@@ -86,24 +86,36 @@ export function simplifyOutward(face: Face, toleranceMm: number): Face {
 
 // Material lies left of both outer rings and holes, so one rule serves both.
 function simplifyRing(ring: Ring, toleranceMm: number): Ring {
-  const points = ring.map((p) => [p[0], p[1], 0] as [number, number, number]); // x, y, growth already spent here
-  for (;;) {
-    if (points.length <= 4) break;
-    let best: { at: number; cost: number; drop: number; put?: [number, number, number] } | undefined;
-    for (let i = 0; i < points.length; i++) {
-      const step = dentStep(points, i, toleranceMm) ?? cornerStep(points, i, toleranceMm);
-      if (step !== undefined && (best === undefined || step.cost < best.cost)) best = { at: i, ...step };
+  const points = ring.map((p): Corner => ({ x: p[0], y: p[1], grown: 0 }));
+  const stepAt = (i: number): Step | undefined =>
+    dentStep(points, i, toleranceMm) ?? cornerStep(points, i, toleranceMm);
+  const steps = points.map((_, i) => stepAt(i));
+  while (points.length > 4) {
+    let at = -1;
+    for (let i = 0; i < steps.length; i++) {
+      if (steps[i] !== undefined && (at < 0 || steps[i]!.cost < steps[at]!.cost)) at = i;
     }
-    if (best === undefined) break;
-    applyStep(points, best);
+    if (at < 0) break;
+    const step = steps[at]!;
+    // Bridging may cross another wall that is nearer than the tolerance: that corner stays, until its neighbours change.
+    if (crossesRing(points, at, step)) {
+      steps[at] = undefined;
+      continue;
+    }
+    const first = applyStep(points, steps, at, step);
+    for (let k = first - 2; k <= first + 2; k++) {
+      const i = (k + points.length) % points.length;
+      steps[i] = stepAt(i);
+    }
   }
-  const out = points.map((p) => [p[0], p[1]] as const);
-  // Bridging may make a ring cross itself where two walls are thinner than the tolerance: then keep the original.
-  return Math.sign(ringAreaMm2(out)) === Math.sign(ringAreaMm2(ring)) && isSimple(out) ? out : ring;
+  const out = points.map((p) => [p.x, p.y] as const);
+  return Math.sign(ringAreaMm2(out)) === Math.sign(ringAreaMm2(ring)) ? out : ring;
 }
 
-type Corner = [number, number, number];
-type Step = { cost: number; drop: number; put?: Corner };
+/** `grown`: how far the outline was moved out here already. */
+type Corner = { readonly x: number; readonly y: number; grown: number };
+/** Without `put` the corner goes; with it, the corner and the next give way to one. */
+type Step = { cost: number; put?: Corner };
 
 /** Dropping a corner that turns right (a dent) only adds material. */
 function dentStep(points: readonly Corner[], i: number, toleranceMm: number): Step | undefined {
@@ -111,14 +123,14 @@ function dentStep(points: readonly Corner[], i: number, toleranceMm: number): St
   const a = points[(i + n - 1) % n]!;
   const b = points[i]!;
   const c = points[(i + 1) % n]!;
-  if ((b[0] - a[0]) * (c[1] - b[1]) - (b[1] - a[1]) * (c[0] - b[0]) > 0) return undefined;
-  const base = Math.hypot(c[0] - a[0], c[1] - a[1]);
+  if ((b.x - a.x) * (c.y - b.y) - (b.y - a.y) * (c.x - b.x) > 0) return undefined;
+  const base = Math.hypot(c.x - a.x, c.y - a.y);
   if (base === 0) return undefined;
-  const depth = Math.abs((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])) / base;
-  const along = ((b[0] - a[0]) * (c[0] - a[0]) + (b[1] - a[1]) * (c[1] - a[1])) / base;
+  const depth = Math.abs((b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x)) / base;
+  const along = ((b.x - a.x) * (c.x - a.x) + (b.y - a.y) * (c.y - a.y)) / base;
   if (along < 0 || along > base) return undefined;
-  const cost = depth + Math.max(a[2], b[2], c[2]);
-  return cost <= toleranceMm ? { cost, drop: 1 } : undefined;
+  const cost = depth + Math.max(a.grown, b.grown, c.grown);
+  return cost <= toleranceMm ? { cost } : undefined;
 }
 
 /** An edge between two left turns goes when its neighbours, made longer, meet close outside it. */
@@ -128,54 +140,64 @@ function cornerStep(points: readonly Corner[], i: number, toleranceMm: number): 
   const b = points[i]!;
   const c = points[(i + 1) % n]!;
   const d = points[(i + 2) % n]!;
-  const ux = b[0] - a[0];
-  const uy = b[1] - a[1];
-  const vx = c[0] - d[0];
-  const vy = c[1] - d[1];
-  const ex = c[0] - b[0];
-  const ey = c[1] - b[1];
+  const ux = b.x - a.x;
+  const uy = b.y - a.y;
+  const vx = c.x - d.x;
+  const vy = c.y - d.y;
+  const ex = c.x - b.x;
+  const ey = c.y - b.y;
   if (ux * ey - uy * ex <= 0 || ex * -vy - ey * -vx <= 0) return undefined;
   const det = ux * vy - uy * vx;
   if (det === 0) return undefined;
   const s = (ex * vy - ey * vx) / det; // b + s·u meets c + t·v
   const t = (ex * uy - ey * ux) / det;
   if (s < 0 || t < 0) return undefined;
-  const x = b[0] + s * ux;
-  const y = b[1] + s * uy;
+  const x = b.x + s * ux;
+  const y = b.y + s * uy;
   const edge = Math.hypot(ex, ey);
-  const height = Math.abs(ex * (y - b[1]) - ey * (x - b[0])) / edge;
-  const cost = height + Math.max(b[2], c[2]);
-  return cost <= toleranceMm ? { cost, drop: 2, put: [x, y, cost] } : undefined;
+  const height = Math.abs(ex * (y - b.y) - ey * (x - b.x)) / edge;
+  const cost = height + Math.max(b.grown, c.grown);
+  return cost <= toleranceMm ? { cost, put: { x, y, grown: cost } } : undefined;
 }
 
-function applyStep(points: Corner[], step: Step & { at: number }): void {
+/** @returns where the corner now is that took the place of what went */
+function applyStep(points: Corner[], steps: (Step | undefined)[], at: number, { cost, put }: Step): number {
   const n = points.length;
-  if (step.put === undefined) {
+  if (put === undefined) {
     // What is bridged counts against its neighbours, so that repeated small dents do not add up unseen.
-    const a = points[(step.at + n - 1) % n]!;
-    const c = points[(step.at + 1) % n]!;
-    a[2] = Math.max(a[2], step.cost);
-    c[2] = Math.max(c[2], step.cost);
-    points.splice(step.at, 1);
-    return;
+    const before = points[(at + n - 1) % n]!;
+    const after = points[(at + 1) % n]!;
+    before.grown = Math.max(before.grown, cost);
+    after.grown = Math.max(after.grown, cost);
+    points.splice(at, 1);
+    steps.splice(at, 1);
+    return at % points.length;
   }
-  points[step.at] = step.put;
-  points.splice((step.at + 1) % n, 1);
+  points[at] = put;
+  const gone = (at + 1) % n;
+  points.splice(gone, 1);
+  steps.splice(gone, 1);
+  return gone < at ? at - 1 : at;
 }
 
-function isSimple(ring: Ring): boolean {
-  const n = ring.length;
-  for (let i = 0; i < n; i++) {
-    for (let j = i + 2; j < n; j++) {
-      if (i === 0 && j === n - 1) continue;
-      if (cross(ring[i]!, ring[(i + 1) % n]!, ring[j]!, ring[(j + 1) % n]!)) return false;
-    }
+/** Whether the new edges of a step cross any that stays. */
+function crossesRing(points: readonly Corner[], at: number, { put }: Step): boolean {
+  const n = points.length;
+  const dropped = put === undefined ? 1 : 2;
+  const from = points[(at + n - 1) % n]!;
+  const to = points[(at + dropped) % n]!;
+  // Edges k → k + 1 that stay: all but those from `from` to `to`; the two that end there touch the new ones, and only touch.
+  for (let k = dropped; k < n - 1; k++) {
+    const p = points[(at + k) % n]!;
+    const q = points[(at + k + 1) % n]!;
+    if (put === undefined ? doCross(from, to, p, q) : doCross(from, put, p, q) || doCross(put, to, p, q)) return true;
   }
-  return true;
+  return false;
 }
 
-function cross(a: readonly number[], b: readonly number[], c: readonly number[], d: readonly number[]): boolean {
-  const side = (p: readonly number[], q: readonly number[], r: readonly number[]): number =>
-    (q[0]! - p[0]!) * (r[1]! - p[1]!) - (q[1]! - p[1]!) * (r[0]! - p[0]!);
+type Point = Readonly<{ x: number; y: number }>;
+
+function doCross(a: Point, b: Point, c: Point, d: Point): boolean {
+  const side = (p: Point, q: Point, r: Point): number => (q.x - p.x) * (r.y - p.y) - (q.y - p.y) * (r.x - p.x);
   return side(a, b, c) * side(a, b, d) < 0 && side(c, d, a) * side(c, d, b) < 0;
 }

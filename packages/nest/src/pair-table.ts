@@ -93,24 +93,36 @@ function polygonsOf(
   };
 }
 
+/** Corners of all polygons of a table. */
+export function cornersOf({ polyStart }: PairTable): number {
+  return polyStart[polyStart.length - 1]!;
+}
+
 /** Places t (x, y pairs) where b just touches a, corner in corner: of gap 0 exactly, else moved out by the gap. */
 export function touchingCorners(table: PairTable): Float64Array {
-  const { plane, corner, polyStart, gapMm } = table;
-  const tolMm = 1e-9 / table.perMm;
   const found: number[] = [];
-  for (let p = 0; p + 1 < polyStart.length; p++) {
-    let before = polyStart[p + 1]! - 1;
-    for (let e = polyStart[p]!; e < polyStart[p + 1]!; before = e++) {
-      const nx = plane[3 * before]! + plane[3 * e]!;
-      const ny = plane[3 * before + 1]! + plane[3 * e + 1]!;
-      const length = Math.hypot(nx, ny);
-      const out = length === 0 || gapMm === 0 ? 0 : (gapMm * (1 + 1e-12)) / length;
-      const x = corner[3 * e]! + nx * out;
-      const y = corner[3 * e + 1]! + ny * out;
-      if (depthAt(table, x, y) <= tolMm) found.push(x, y);
-    }
-  }
+  const place = new Float64Array(2);
+  for (let e = 0; e < cornersOf(table); e++) if (touchingCorner(table, e, place)) found.push(place[0]!, place[1]!);
   return Float64Array.from(found);
+}
+
+/** The place that belongs to one corner; false when b would overlap a there. */
+export function touchingCorner(table: PairTable, e: number, place: Float64Array): boolean {
+  const { plane, corner, polyStart, gapMm } = table;
+  let p = 0;
+  for (let past = polyStart.length - 1; past - p > 1; ) {
+    const middle = (p + past) >> 1;
+    if (polyStart[middle]! <= e) p = middle;
+    else past = middle;
+  }
+  const before = e === polyStart[p]! ? polyStart[p + 1]! - 1 : e - 1;
+  const nx = plane[3 * before]! + plane[3 * e]!;
+  const ny = plane[3 * before + 1]! + plane[3 * e + 1]!;
+  const length = Math.hypot(nx, ny);
+  const out = length === 0 || gapMm === 0 ? 0 : (gapMm * (1 + 1e-12)) / length;
+  place[0] = corner[3 * e]! + nx * out;
+  place[1] = corner[3 * e + 1]! + ny * out;
+  return depthAt(table, place[0]!, place[1]!) <= 1e-9 / table.perMm;
 }
 
 /** Depths at cell centres, and which polygons must be asked in which cell. */

@@ -1,7 +1,9 @@
 import type { Printer, Search } from '@stonehand/model';
-import { type Able, groupsOf, type SecondsFor } from './able-copies.ts';
+import { type Able, bedKey, forPrinter, groupsOf, type SecondsFor } from './able-copies.ts';
 import type { Bench } from './arrange.ts';
-import { shapeOfItem } from './nest-item.ts';
+import { alwaysCoversCentre } from './bound.ts';
+import { layoutOf } from './layout.ts';
+import { plateOf, shapeOfItem, turnsOf } from './nest-item.ts';
 import { ringAreaMm2 } from './outline.ts';
 import type { PlateDraft } from './plate-draft.ts';
 import type { Shape } from './shape.ts';
@@ -30,7 +32,7 @@ export function hoursSearch(
 
 /**
  * Number of plates against what no arrangement can beat: each material and recipe needs at least its outlines' area, grown by
- * half the gap, over the largest plate's, and at least the seconds of its copies, each at its best, over the longest run.
+ * half the gap, over the largest plate's, one plate for each copy that always covers the middle, and at least the seconds of its copies, each at its best, over the longest run.
  */
 export function platesSearch(
   able: readonly Able[],
@@ -65,7 +67,33 @@ export function leastPlates(
           );
           return sum + Math.min(...shares);
         }, 0);
-  return Math.max(1, Math.ceil((area / largest) * (1 - 1e-9)), Math.ceil(byTime * (1 - 1e-9)));
+  return Math.max(
+    1,
+    Math.ceil((area / largest) * (1 - 1e-9)),
+    Math.ceil(byTime * (1 - 1e-9)),
+    lonelyCopies(group, used, bench),
+  );
+}
+
+/** Copies that cover the middle of every plate they may lie on, at every allowed turn: no two of them share one. */
+function lonelyCopies(group: readonly Able[], printers: readonly Printer[], bench: Bench): number {
+  const known = new Map<string, boolean>();
+  const covers = (one: Able, printer: Printer): boolean => {
+    const item = forPrinter(one, printer, bench);
+    const shape = shapeOfItem(bench.shapes, item);
+    const turns = turnsOf(bench.shapes, shape, item.turnsDeg ?? bench.turnsDeg);
+    const key = `${bedKey(printer)} ${shape.key} ${shape.wallMm} ${turns.join(',')}`;
+    let covered = known.get(key);
+    if (covered === undefined) {
+      const plate = plateOf(bench.shapes, printer);
+      const layout = layoutOf({ shapes: [shape], turnsDeg: [turns], items: [0], containers: [plate], tolMm: 1e-9 });
+      covered = alwaysCoversCentre(layout, 0, plate);
+      known.set(key, covered);
+    }
+    return covered;
+  };
+  return group.filter((one) => printers.every((printer) => !one.seconds.has(printer.id) || covers(one, printer)))
+    .length;
 }
 
 /**

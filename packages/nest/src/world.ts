@@ -1,4 +1,4 @@
-import { buildPairTable, depthAt, type PairTable, touchingCorners } from './pair-table.ts';
+import { buildPairTable, cornersOf, depthAt, type PairTable, touchingCorner, touchingCorners } from './pair-table.ts';
 import { cosSinDeg, type Shape, turned } from './shape.ts';
 
 /**
@@ -108,20 +108,30 @@ export function touchingPlace(world: World, moving: number, still: number, pick:
   const isBase = world.shapeOf[moving]! < world.shapeOf[still]!;
   const base = isBase ? moving : still;
   const table = tableAt(world, base, isBase ? still : moving);
-  let touching = world.touching.get(table);
-  if (touching === undefined) {
-    touching = touchingCorners(table);
-    world.touching.set(table, touching);
+  if (cornersOf(table) > MOST_LISTED) {
+    if (!touchingCorner(table, Math.floor(pick * cornersOf(table)), out)) return false;
+  } else {
+    let touching = world.touching.get(table);
+    if (touching === undefined) {
+      touching = touchingCorners(table);
+      world.touching.set(table, touching);
+    }
+    if (touching.length === 0) return false;
+    const k = 2 * Math.floor((pick * touching.length) / 2);
+    out[0] = touching[k]!;
+    out[1] = touching[k + 1]!;
   }
-  if (touching.length === 0) return false;
-  const k = 2 * Math.floor((pick * touching.length) / 2);
   const sign = isBase ? -1 : 1;
-  const cos = world.cos[base]!;
-  const sin = world.sin[base]!;
-  out[0] = sign * (cos * touching[k]! - sin * touching[k + 1]!);
-  out[1] = sign * (sin * touching[k]! + cos * touching[k + 1]!);
+  const cos = sign * world.cos[base]!;
+  const sin = sign * world.sin[base]!;
+  const x = out[0]!;
+  out[0] = cos * x - sin * out[1]!;
+  out[1] = sin * x + cos * out[1]!;
   return true;
 }
+
+// Pairs of outlines with many parts have thousands of corners, most of them deep inside: there one is tried at a time.
+const MOST_LISTED = 400;
 
 function tableAt(world: World, base: number, other: number): PairTable {
   const at = base * world.turnDeg.length + other;
