@@ -49,12 +49,12 @@ export const MASS_PRIOR: Prior = {
 /** −15/+30 % is a middle of 1.075 and a standard deviation of 17.6 %. */
 export const TIME_PRIOR: Prior = {
   middle: 1.075,
-  common: 0.13,
+  common: 0.115,
   walls: 0.1,
   fill: 0.1,
   support: 0.12,
-  scatter: 0.07,
-  scatterTimes: 2.5,
+  scatter: 0.09,
+  scatterTimes: 2.2,
   level: PRIORS.level,
 };
 
