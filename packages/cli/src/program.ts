@@ -101,6 +101,7 @@ export function buildProgram(): Command {
     )
     .option('--seed <n>', 'seed of the searches', wholeNumber)
     .option('--layers <parts>', "bead paths of these parts' layers in the page: names with commas between")
+    .option('--what-if <parts>', 'these parts by other recipes in the page: names with commas between')
     .option('--out <folder>', 'where to write (default: reports beside the workspace)');
   verb(
     program,

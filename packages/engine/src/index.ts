@@ -29,6 +29,7 @@ export { type MeasureOptions, measureFiles } from './measure-files.ts';
 export { type MeasureInput, measureTask } from './measure-task.ts';
 export { isMeshName, meshFilesOf } from './mesh-files.ts';
 export { keyOfMesh, type MeshRef } from './mesh-ref.ts';
+export { otherRecipes } from './other-recipes.ts';
 export { allParts, copiesToPrint, type PartWork, partWorks, whyNotPrintable } from './part-work.ts';
 export type { PartOutcome, PieceWork } from './pieces.ts';
 export { type PlanOptions, type PlanResult, planWorkspace, summaryOfPart } from './plan-workspace.ts';

@@ -59,3 +59,6 @@ export type PlateSaving = Readonly<{
   /** from copy to copy */
   travelS: number;
 }>;
+
+/** A piece of a plan by other recipes, on the first printer it fits. */
+export type PieceRecipes = Readonly<{ pieceId: string; printerId: string; rows: readonly Omit<WhatIfRow, 'byKind'>[] }>;

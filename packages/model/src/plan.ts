@@ -1,7 +1,7 @@
 import type { Joint, Limits } from './assembly.ts';
 import type { Figure, Search } from './figures.ts';
 import type { BeadKind, Box, Placement, Ring, Tensor, Vec2, Vec3 } from './geometry.ts';
-import type { PlateSaving } from './offers.ts';
+import type { PieceRecipes, PlateSaving } from './offers.ts';
 import type { Reading } from './reading.ts';
 import type { HardwareItem, Material, PresenceKind, Printer, Recipe, Spool } from './shop.ts';
 
@@ -248,6 +248,8 @@ export type Plan = Readonly<{
   finish?: Readonly<{ expected: Instant; at80?: Instant; at95?: Instant }>;
   onTimeChance?: number;
   waiting: readonly Readonly<{ copyId: string; reason: string }>[];
+  /** of the parts that were asked for */
+  otherRecipes?: readonly PieceRecipes[];
   assumed: readonly string[];
   cautions: readonly string[];
 }>;

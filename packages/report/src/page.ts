@@ -8,6 +8,7 @@ import { lookPanel, type PageView } from './page-look.ts';
 import { type MarkedPictures, meshesSection } from './page-meshes.ts';
 import { type Pictures, partsSection } from './page-parts.ts';
 import { progressSection } from './page-progress.ts';
+import { recipesSection } from './page-recipes.ts';
 import { PAGE_STYLE } from './page-style.ts';
 import { buySection, fitSection, massSection } from './page-tables.ts';
 import { doSection, platesSection, timelineSection } from './page-work.ts';
@@ -44,6 +45,7 @@ export function renderPage({ plan, pictures = {}, marked = {}, view }: PageInput
     ['progress', 'How far it is', progressSection(plan, names)],
     ['parts', 'Parts', partsSection(plan, names, pictures, view !== undefined)],
     ...(meshes === '' ? [] : [['meshes', 'Meshes to look at', meshes] as const]),
+    ...(plan.otherRecipes === undefined ? [] : [['recipes', 'Other recipes', recipesSection(plan, names)] as const]),
     ['sure', 'How sure, and cautions', sureSection(plan)],
   ];
   const script =

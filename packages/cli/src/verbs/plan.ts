@@ -1,6 +1,6 @@
 import { resolve } from 'node:path';
 import { StonehandError } from '@stonehand/base';
-import { type Engine, partWorks, planWorkspace } from '@stonehand/engine';
+import { type Engine, otherRecipes, partWorks, planWorkspace } from '@stonehand/engine';
 import type { Workspace } from '@stonehand/model';
 import { renderSummary } from '@stonehand/report';
 import { parseMoment, toInstant } from '@stonehand/schedule';
@@ -17,6 +17,7 @@ type PlanOptions = Readonly<{
   seed?: number;
   out?: string;
   layers?: string;
+  whatIf?: string;
   plates?: string;
   withSupport?: boolean;
 }>;
@@ -29,12 +30,16 @@ export const plan: Verb<PlanOptions> = async (names, options, context) => {
   const to = options.to === undefined ? undefined : parseMoment(options.to, { timeZone, reference: from });
   const engine = context.engine(onDisk ? workspace.root : undefined);
   const layersOf = await partsToShow(engine, workspace, options.layers);
-  const result = await planWorkspace(engine, workspace, {
+  const recipesOf = await partsToShow(engine, workspace, options.whatIf);
+  const planned = await planWorkspace(engine, workspace, {
     from,
     ...(to === undefined ? {} : { to }),
     ...(options.seed === undefined ? {} : { seed: options.seed }),
     ...(options.plates === undefined ? {} : { platesAim: aimOf(options.plates) }),
   });
+  const otherWays =
+    recipesOf.length === 0 ? {} : { otherRecipes: await otherRecipes(engine, workspace, planned.pieces, recipesOf) };
+  const result = { ...planned, plan: { ...planned.plan, ...otherWays } };
   const folder = resolve(
     options.out ?? (onDisk ? resolve(workspace.root, workspace.reportsFolder ?? 'reports') : 'stonehand-plan'),
   );
