@@ -10,10 +10,11 @@ import {
 } from '@stonehand/engine';
 import { plateSaving } from '@stonehand/estimate';
 import type { Estimate, PartSpec, PlateSaving, Workspace } from '@stonehand/model';
-import { renderEstimate, renderHollow, renderWhatIf, savingSentence } from '@stonehand/report';
+import { renderEstimate, renderHollow, renderWhatIf, savingSentence, wrapText } from '@stonehand/report';
 import { findWorkspaceRoot, loadWorkspace } from '@stonehand/shop';
 import type { Context } from '../context.ts';
 import { pickById } from '../pick-by-id.ts';
+import { findingLines } from '../printing-lines.ts';
 import type { Verb } from '../program.ts';
 import { type Found, workspaceOf } from '../workspace-of.ts';
 
@@ -114,17 +115,15 @@ function show(
   const estimates = rows.flatMap((row) => ('error' in row ? [] : [row.estimate]));
   context.print(renderEstimate(estimates, text));
   const together = savingOf(estimates, files);
-  if (together !== undefined) context.print(savingSentence(together));
+  if (together !== undefined) context.print(wrapText(savingSentence(together), context.width).join('\n'));
   for (const [i, row] of rows.entries()) {
     if ('error' in row) {
       context.say(`${row.error.message}\n  ${row.error.remedy}`);
       continue;
     }
     context.print(`${row.file}: ${row.pose}`);
-    for (const { severity, says, remedy } of row.findings) {
-      context.print(`${severity === 'stop' ? '!' : severity === 'doubt' ? '?' : ' '} ${says}`);
-      if (remedy !== undefined) context.print(`  ${remedy}`);
-    }
+    for (const finding of row.findings)
+      for (const line of findingLines(finding, '', context.width)) context.print(line);
     if (row.hollow !== undefined) context.print(renderHollow(row.hollow, text));
     if (row.whatIf !== undefined) context.print(`\n${renderWhatIf(row.whatIf, files[i]!.recipe, text)}`);
   }
