@@ -1,3 +1,4 @@
+export { type AssemblyGlbInput, assemblyGlb } from './assembly-glb.ts';
 export { type BalanceOptions, balanceSvg, type Shapes } from './balance-svg.ts';
 export { type BeadLayer, type BeadLayersDrawing, type BeadStroke, beadLayersSvg } from './bead-layers-svg.ts';
 export { renderCalendar } from './calendar.ts';
@@ -44,6 +45,7 @@ export { renderSplit, type SplitText } from './text-split.ts';
 export { type TextColumn, type TextOptions, textTable, textWidth, wrapText } from './text-table.ts';
 export { causeLines, renderWays, type WaysText } from './text-ways.ts';
 export { type ProposalText, renderProposal, renderWeigh } from './text-weigh.ts';
+export { type ProposalText, renderLimits, renderProposal, renderWeigh } from './text-weigh.ts';
 export { type TimelineOptions, timelineSvg } from './timeline-svg.ts';
 export { renderTravellers, type TravellerInput } from './traveller.ts';
 export { renderWeighPage, type WeighPage } from './weigh-page.ts';

@@ -1,7 +1,17 @@
 import type { Ballasted, Lightened } from '@stonehand/balance';
 import type { MassReport, UnitsShown } from '@stonehand/model';
 import { hanging } from './hanging.ts';
-import { allowedText, flatten, limitChance, limitLines, limitValue, marginText, missingWords } from './limit-lines.ts';
+import {
+  allowedText,
+  flatten,
+  isDoubtful,
+  type LimitLine,
+  limitChance,
+  limitLines,
+  limitValue,
+  marginText,
+  missingWords,
+} from './limit-lines.ts';
 import { type TextOptions, textTable } from './text-table.ts';
 import { changedWords, countOf, durationText, durationValue, massText, minus, placeText } from './words.ts';
 
@@ -70,10 +80,25 @@ function heaviestLines(mass: readonly MassReport[], units: UnitsShown, width: nu
 }
 
 function limitTexts(report: MassReport, units: UnitsShown, width: number): string[] {
-  return limitLines(report).flatMap((line) => {
-    const said = [allowedText(line, units), marginText(line, units), limitChance(line)].filter((text) => text !== '');
-    return hanging('  ', `${report.name}, ${line.what} ${limitValue(line, units)}: ${said.join(', ')}`, width);
-  });
+  return limitLines(report).flatMap((line) => hanging('  ', limitSentence(report, line, units), width));
+}
+
+/** A sentence for every limit that is broken, or kept by less than a fair chance. */
+export function renderLimits(
+  mass: readonly MassReport[],
+  { width = 80, units = 'metric' }: Pick<Style, 'width' | 'units'> = {},
+): string {
+  const lines = flatten(mass).flatMap((report) =>
+    limitLines(report)
+      .filter(isDoubtful)
+      .flatMap((line) => hanging('', limitSentence(report, line, units), width)),
+  );
+  return lines.join('\n');
+}
+
+function limitSentence(report: MassReport, line: LimitLine, units: UnitsShown): string {
+  const said = [allowedText(line, units), marginText(line, units), limitChance(line)].filter((text) => text !== '');
+  return `${report.name}, ${line.what} ${limitValue(line, units)}: ${said.join(', ')}`;
 }
 
 /** What to print otherwise, what it saves and costs; then counterweights and moves. */

@@ -3,6 +3,7 @@ import { StonehandError } from '@stonehand/base';
 import { fitChecks, printingLimits, type Suspicion, suspicionsAbout } from '@stonehand/engine';
 import type { Reading } from '@stonehand/model';
 import { renderChecks, renderMeasure } from '@stonehand/report';
+import { renderLimits, renderMeasure } from '@stonehand/report';
 import { findWorkspaceRoot, loadWorkspace, loadWorkspaceProblems } from '@stonehand/shop';
 import { planFor } from '../plan-for.ts';
 import { printingLines } from '../printing-lines.ts';
@@ -59,6 +60,9 @@ export const check: Verb<object> = async ([path], options, context) => {
     if (together !== '') context.print(`\n${together}\n`);
     for (const { assembly, limit, margin, unit } of broken)
       context.print(`${assembly}: ${limit} is passed by ${Math.abs(margin).toFixed(1)} ${unit}`);
+    const style = { width: context.width, units: plan.unitsShown };
+    const limits = renderLimits(plan.mass, style);
+    if (limits !== '') context.print(limits);
     if (broken.length === 0) context.print('all limits hold');
   }
   const stopped = [...doubtful.flatMap(({ findings }) => findings), ...printing.map(({ finding }) => finding)];

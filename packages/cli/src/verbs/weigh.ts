@@ -1,10 +1,19 @@
 import { mkdirSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { nearestName, StonehandError } from '@stonehand/base';
-import { type Proposal, type ProposeOptions, proposeFor, weighWorkspace } from '@stonehand/engine';
-import type { Assembly, MassReport } from '@stonehand/model';
-import { renderProposal, renderWeigh, renderWeighPage } from '@stonehand/report';
+import {
+  type Engine,
+  loadMesh,
+  type Proposal,
+  type ProposeOptions,
+  proposeFor,
+  type WeighResult,
+  weighWorkspace,
+} from '@stonehand/engine';
+import type { Assembly, MassReport, Mesh } from '@stonehand/model';
+import { assemblyGlb, renderProposal, renderWeigh, renderWeighPage } from '@stonehand/report';
 import { replaceFile } from '@stonehand/shop';
+import { fileNameOf } from '../file-name.ts';
 import type { Verb } from '../program.ts';
 import { workspaceOnDisk } from '../workspace-of.ts';
 
@@ -33,11 +42,11 @@ export const weigh: Verb<WeighOptions> = async ([wanted], options, context) => {
   const units = workspace.unitsShown;
   const page = options.out === undefined ? undefined : join(resolve(options.out), 'weigh.html');
   if (page !== undefined) {
-    mkdirSync(resolve(options.out!), { recursive: true });
-    await replaceFile(
-      page,
-      renderWeighPage({ title: workspace.name, reports, proposals, shapes: weighed.shapes, units }),
-    );
+    const folder = resolve(options.out!);
+    mkdirSync(folder, { recursive: true });
+    const { shapes } = weighed;
+    await replaceFile(page, renderWeighPage({ title: workspace.name, reports, proposals, shapes, units }));
+    await writeModels(engine, weighed, reports, folder);
   }
   if (options.json === true) {
     context.print(
@@ -55,6 +64,24 @@ export const weigh: Verb<WeighOptions> = async ([wanted], options, context) => {
   }
   return reports.flatMap(reportsBelow).some(({ limits }) => limits.some(({ margin }) => margin < 0)) ? 1 : 0;
 };
+
+/** Each assembly as a GLB with its centre of mass and the box it may lie in. */
+async function writeModels(
+  engine: Engine,
+  { parts }: WeighResult,
+  reports: readonly MassReport[],
+  folder: string,
+): Promise<void> {
+  const refs = new Map(
+    parts.flatMap(({ part: { spec, ref } }) => (ref === undefined ? [] : [[spec.id, ref] as const])),
+  );
+  for (const report of reports) {
+    const ids = [...new Set((report.bodies ?? []).map(({ id }) => id))].filter((id) => refs.has(id));
+    const meshes = new Map<string, Mesh>();
+    for (const id of ids) meshes.set(id, (await loadMesh(refs.get(id)!, engine.cacheFolder)).mesh);
+    await replaceFile(join(folder, `${fileNameOf(report.assemblyId)}.glb`), await assemblyGlb({ report, meshes }));
+  }
+}
 
 function proposeOptions({ lighten, lightest, ballast, sure, stiffness }: WeighOptions): ProposeOptions | undefined {
   const lightens = lighten === true || lightest === true;
