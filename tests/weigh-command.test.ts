@@ -47,7 +47,7 @@ type Report = Readonly<{
       holds: boolean;
       changes: { partId: string; savedG: number }[];
       after: Report;
-      search: { gap: number };
+      search: { gap: number; choices: number };
     };
     ballasted?: { addedG: number; holds: boolean; moves: { byMm: number[] }[] }[];
   };
@@ -62,7 +62,10 @@ describe('weigh on a seesaw of blocks', () => {
       join(root, 'stonehand.yaml'),
       'name: Seesaw\ntimeZone: UTC\nassemblies: [.]\ndefaults: { material: pla, recipe: plain }\n',
     );
-    writeFileSync(join(root, 'shop/materials.yaml'), 'pla: { kind: PLA, colour: white }\n');
+    writeFileSync(
+      join(root, 'shop/materials.yaml'),
+      'pla: { kind: PLA, colour: white }\npetg: { kind: PETG, colour: white }\n',
+    );
     writeFileSync(join(root, 'shop/recipes.yaml'), 'plain: { perimeters: 3, infill: 30 %, support: none }\n');
     writeFileSync(join(root, 'shop/hardware.yaml'), 'cell: { mass: 20 }\n');
     writeFileSync(join(root, 'assembly.yaml'), ASSEMBLY);
@@ -92,6 +95,19 @@ describe('weigh on a seesaw of blocks', () => {
     expect(lightened!.changes[0]!.savedG).toBeGreaterThan(0);
     expect(lightened!.after.limits.every(({ margin }) => margin >= 0)).toBe(true);
     expect(lightened!.search.gap).toBeLessThan(1e-9);
+    // Two counts of perimeters times three shares of infill, today's among them.
+    expect(lightened!.search.choices).toBe(6);
+  });
+
+  test('hollow and another material are ways too, less than the least is none', () => {
+    const file = join(root, 'assembly.yaml');
+    const rule = 'lighten: { hollow: [1.6], materials: [petg], infill: [2 %], least: { infill: 5 % } }';
+    writeFileSync(file, ASSEMBLY.replace(/lighten: \{.*\}(?= \}\n {2}right)/, rule));
+    const { lightened } = weigh('--lightest').report.proposed!;
+    writeFileSync(file, ASSEMBLY);
+    // Today's and hollow, in PLA and in PETG; 2 % of infill is below the least.
+    expect(lightened!.search.choices).toBe(4);
+    expect(lightened!.changes[0]!.savedG).toBeGreaterThan(0);
   });
 
   test('--ballast moves the cell first: nothing added, and by as much as the moment asks', () => {

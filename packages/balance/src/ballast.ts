@@ -122,7 +122,7 @@ function planOf(
     solver,
     {},
   );
-  return drawn(assembly, input, draft, (shortest.found ? shortest : least).x);
+  return drawn(assembly, input, draft, rule, (shortest.found ? shortest : least).x);
 }
 
 const NOTHING: State = { allG: 0, placedG: 0, firstGMm: [0, 0, 0] };
@@ -213,8 +213,14 @@ function addMoves(
 const LEAST_G = 1e-6;
 const LEAST_MM = 1e-6;
 
-function drawn(assembly: Assembly, input: AssemblyInput, { weights, moves }: Draft, x: Float64Array): Ballasted {
-  const put = weights.flatMap(({ place, item, mass, first }): Weight[] => {
+function drawn(
+  assembly: Assembly,
+  input: AssemblyInput,
+  { weights, moves }: Draft,
+  rule: BallastRule,
+  x: Float64Array,
+): Ballasted {
+  const found = weights.flatMap(({ place, item, mass, first }): Weight[] => {
     const count = item === undefined ? undefined : Math.round(x[mass]);
     const massG = item === undefined ? x[mass] : count! * item.massG;
     if (massG < LEAST_G) return [];
@@ -227,9 +233,37 @@ function drawn(assembly: Assembly, input: AssemblyInput, { weights, moves }: Dra
     const byMm: Vec3 = [x1 - x2, y1 - y2, z1 - z2];
     return Math.hypot(...byMm) < LEAST_MM ? [] : [{ itemId, byMm }];
   });
-  const after = assembledMass(withBallast(assembly, put, moved), input);
+  const { put, after } = centred(assembly, input, rule, found, moved);
   const holds = after.limits.every(({ margin }) => margin >= -HOLDS);
   return { addedG: put.reduce((sum, { massG }) => sum + massG, 0), weights: put, moves: moved, after, holds };
+}
+
+/** A weight may lie anywhere along an axis that no limit feels: there it goes to the middle of its box. */
+function centred(
+  assembly: Assembly,
+  input: AssemblyInput,
+  { places }: BallastRule,
+  found: readonly Weight[],
+  moves: readonly Move[],
+): { put: readonly Weight[]; after: MassReport } {
+  let put = found;
+  let after = assembledMass(withBallast(assembly, put, moves), input);
+  for (const [i, { place }] of found.entries()) {
+    const box = places.find(({ name }) => name === place);
+    for (let k = 0; box !== undefined && k < 3; k++) {
+      const at = [...put[i].atMm];
+      at[k] = (box.minMm[k] + box.maxMm[k]) / 2;
+      const tried = put.with(i, { ...put[i], atMm: [at[0], at[1], at[2]] });
+      const report = assembledMass(withBallast(assembly, tried, moves), input);
+      if (passedBy(report) > passedBy(after) + ROUNDING) continue;
+      [put, after] = [tried, report];
+    }
+  }
+  return { put, after };
+}
+
+function passedBy({ limits }: MassReport): number {
+  return limits.reduce((sum, { margin }) => sum + Math.max(0, -margin), 0);
 }
 
 /** Cones are held to a ten-millionth of their size, some hundred millimetres or newton millimetres. */

@@ -50,10 +50,12 @@ describe('counterweights against closed form', () => {
   test('of several places the one with the longest arm, of a box its far end', () => {
     const places = [
       point('near', [40, 0, 0]),
-      { name: 'rail', minMm: [10, -5, 0] as Vec3, maxMm: [100, 5, 0] as Vec3 },
+      { name: 'rail', minMm: [10, -5, 0] as Vec3, maxMm: [100, 5, 10] as Vec3 },
     ];
     const [plan] = plans(home, { places });
-    expect(plan!.weights.map(({ place, atMm }) => [place, atMm[0]])).toEqual([['rail', 100]]);
+    expect(plan!.weights.map(({ place }) => place)).toEqual(['rail']);
+    // Along y and z no limit feels it: the middle of the box.
+    expect(plan!.weights[0]!.atMm).toEqual([100, 0, 5]);
     expect(plan!.addedG).toBeCloseTo(1051.115 / 100, 4);
   });
 

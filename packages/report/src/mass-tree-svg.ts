@@ -89,7 +89,7 @@ function draw(
   body.push(
     `<rect x="${num(x)}" y="${num(top, 2)}" width="${num(width - 1.5)}" height="${num(Math.max(0.5, height - 1), 2)}" fill="${fill}" fill-opacity="${node.kind === ASSEMBLY ? 1 : 0.4}"><title>${titleOf(node, units)}</title></rect>`,
   );
-  if (height >= 12) {
+  if (height >= 14) {
     const mass = massText({ value: node.massG, from: '' }, units);
     const text =
       [`${node.name}, ${mass}`, node.name].find((one) => fitText(one, width - 14, 11) === one) ??

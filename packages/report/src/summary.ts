@@ -18,7 +18,6 @@ import {
   chanceWords,
   countOf,
   durationValue,
-  lengthValue,
   listWords,
   massRange,
   massText,
@@ -257,7 +256,9 @@ function cellsOf(plan: Plan, names: PlanNames): Summary['cells'] {
     cells.push({
       what: `${report.name}, ${line.what}`,
       figure: {
-        text: isMass ? massValue(line.value, plan.unitsShown) : lengthValue(line.value, plan.unitsShown),
+        text: isMass
+          ? massValue(line.value, plan.unitsShown)
+          : limitValue({ ...line, value: { value: line.value.value, from: '' } }, plan.unitsShown),
         from: line.value.from,
       },
       detail: `${range === '' ? '' : `${range}; `}${allowedText(line, plan.unitsShown).replace('allowed at most', 'limit')}`,
