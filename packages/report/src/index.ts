@@ -44,15 +44,7 @@ export { renderBuy, renderEstimate, renderMeasure } from './text-shop.ts';
 export { renderSplit, type SplitText } from './text-split.ts';
 export { type TextColumn, type TextOptions, textTable, textWidth, wrapText } from './text-table.ts';
 export { causeLines, renderWays, type WaysText } from './text-ways.ts';
-export {
-  type ProposalText,
-  type ProposalText,
-  renderLimits,
-  renderProposal,
-  renderProposal,
-  renderWeigh,
-  renderWeigh,
-} from './text-weigh.ts';
+export { type ProposalText, renderLimits, renderProposal, renderWeigh } from './text-weigh.ts';
 export { type TimelineOptions, timelineSvg } from './timeline-svg.ts';
 export { renderTravellers, type TravellerInput } from './traveller.ts';
 export { renderWeighPage, type WeighPage } from './weigh-page.ts';

@@ -2,7 +2,7 @@ import { resolve } from 'node:path';
 import { StonehandError } from '@stonehand/base';
 import { fitChecks, printingLimits, type Suspicion, suspicionsAbout } from '@stonehand/engine';
 import type { Reading } from '@stonehand/model';
-import { renderChecks, renderLimits, renderMeasure, renderMeasure } from '@stonehand/report';
+import { renderChecks, renderLimits, renderMeasure } from '@stonehand/report';
 import { findWorkspaceRoot, loadWorkspace, loadWorkspaceProblems } from '@stonehand/shop';
 import { planFor } from '../plan-for.ts';
 import { printingLines } from '../printing-lines.ts';
@@ -57,8 +57,6 @@ export const check: Verb<object> = async ([path], options, context) => {
     for (const line of printingLines(printing, context.width)) context.print(line);
     const together = renderChecks(checks, { width: context.width, colour: context.colour });
     if (together !== '') context.print(`\n${together}\n`);
-    for (const { assembly, limit, margin, unit } of broken)
-      context.print(`${assembly}: ${limit} is passed by ${Math.abs(margin).toFixed(1)} ${unit}`);
     const style = { width: context.width, units: plan.unitsShown };
     const limits = renderLimits(plan.mass, style);
     if (limits !== '') context.print(limits);
