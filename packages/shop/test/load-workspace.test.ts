@@ -73,9 +73,44 @@ describe('a workspace that is right', () => {
       gapPerSideMm: 0.2,
       sweep: [-5, 35],
     });
-    expect(workspace.assemblies[0]!.children[0]!.assembly.limits).toEqual({
+    const example = workspace.assemblies[0]!.children[0]!.assembly;
+    const { moments, ...limits } = example.limits;
+    expect(limits).toEqual({
       massG: 1400,
       centreMm: { min: [-10, null, null], max: [10, null, 80] },
+      centreNear: { atMm: [0, 0, 0], axis: [0, 0, 1], radiusMm: 12 },
+      tipping: {
+        pointsMm: [
+          [-60, -40, 0],
+          [-60, 40, 0],
+          [80, 0, 0],
+        ],
+        leastDeg: 8,
+      },
+      down: [0, 0, -1],
+    });
+    expect(moments).toEqual([
+      { name: 'jaw servo', atMm: [0, 40, 60], axis: [1, 0, 0], mostNmm: expect.closeTo(6 * 98.0665, 9), swings: false },
+    ]);
+    expect(example.glueGPerM).toBe(6);
+    expect(example.extras).toMatchObject([
+      { what: 'battery lead', kind: 'wiring', massG: 12 },
+      { what: 'felt', kind: 'other', massG: 8, alongMm: [[0, 0, 90]] },
+    ]);
+    expect(example.ballast).toEqual({
+      places: [
+        { name: 'nape', minMm: [-60, -10, 20], maxMm: [-50, 10, 30], mostG: 80 },
+        { name: 'chin', minMm: [60, 0, 0], maxMm: [60, 0, 0] },
+      ],
+      itemIds: ['M8 nut'],
+      movable: [{ itemId: 'battery pack', minMm: [-30, -40, 30], maxMm: [30, 0, 40] }],
+    });
+    expect(skull.paint).toEqual([{ what: 'paint', gPerM2: 55, coats: 2 }]);
+    expect(skull.lighten).toMatchObject({
+      perimeters: [2],
+      infillShares: [0.06, 0.1],
+      wallsMm: [2.4],
+      least: { perimeters: 2, infillShare: 0.05, solidLayers: 3, stiffness: 0.6 },
     });
     expect(workspace.ledger).toHaveLength(1);
     // W2: 655 g less an empty plastic spool of 180 to 290 g, less the 97.2 g printed after it was counted
