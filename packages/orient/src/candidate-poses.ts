@@ -33,7 +33,7 @@ export type PoseSearchOptions = Readonly<{
 const FINALIST_CELLS = 128;
 const LISTED_CELLS = 512;
 /** How many directions are measured exactly: fewer of a large mesh. */
-const finalistsFor = (triangles: number): number => (triangles < 20_000 ? 12 : triangles < 200_000 ? 8 : 5);
+const finalistsFor = (triangles: number): number => (triangles < 20_000 ? 10 : triangles < 200_000 ? 8 : 5);
 
 /**
  * Ways up worth considering, best first: every large resting face of the convex hull, the six axes, and directions all
@@ -49,7 +49,7 @@ export function candidatePoses(
   {
     rule = 'auto',
     weights = POSE_WEIGHTS,
-    rounds = 800,
+    rounds = 600,
     seed = 1,
     mostPoses = 8,
     downs,

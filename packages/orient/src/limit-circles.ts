@@ -5,11 +5,11 @@ import { unit } from './rotation.ts';
 /** A flat direction of the surface and how square to the plate it must stay: down · normal = limit is a circle on the sphere. */
 export type LimitCircles = Readonly<{ normals: readonly Vec3[]; limit: number }>;
 
-const MOST = 16;
+const MOST = 12;
 const LEAST_SHARE = 0.003;
 /** Normals of one bin that differ by less than this are one plane's: its vectors add up to their lengths. */
 const FLAT = 1e-9;
-const ON_CIRCLE = 24;
+const ON_CIRCLE = 16;
 
 /**
  * The support of a part with flat faces jumps where one of them passes the limit, and the least is often right at such a

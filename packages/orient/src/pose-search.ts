@@ -30,7 +30,7 @@ type Tried = { readonly down: Vec3; readonly cost: number };
 const FACES = 48;
 /** Samples of the surface for the first look at every direction and for the better ones; for the best all of them. */
 const COARSE = 600;
-const MIDDLE = 3000;
+const MIDDLE = 2400;
 const BETTER = 48;
 const BEST = 14;
 const STARTS = 6;

@@ -75,7 +75,7 @@ export function subjectOf(mesh: Mesh, showSide?: Vec3): Subject {
 }
 
 /** Enough for measures within some per cent. */
-const SAMPLES = 9000;
+const SAMPLES = 7000;
 /** Faces that look within 60° of a side belong to it. */
 const OF_SIDE = 0.5;
 
