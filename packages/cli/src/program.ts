@@ -41,7 +41,7 @@ export function buildProgram(): Command {
   verb(
     program,
     'check [workspace]',
-    'everything that is wrong or doubtful: workspace files, meshes, limits',
+    'everything that is wrong or doubtful: workspace files, meshes, limits, bought items in their bores, joints, parts in place',
     'stonehand check',
     () => import('./verbs/check.ts').then((m) => m.check),
   );

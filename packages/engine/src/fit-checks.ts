@@ -1,9 +1,9 @@
-import { composeAffine, IDENTITY_AFFINE } from '@stonehand/base';
+import { applyAffine, composeAffine, IDENTITY_AFFINE } from '@stonehand/base';
 import {
   type Bore,
+  type Contact,
   type FitJudgement,
   featureFor,
-  type JointCheck,
   judgeFit,
   magnetsNear,
   type PlacedItem,
@@ -12,10 +12,11 @@ import {
   type StackUp,
   stackUp,
 } from '@stonehand/inspect';
-import type { Assembly, FitWish, Joint, Placement, Workspace } from '@stonehand/model';
+import type { Assembly, Box, FitWish, Joint, Placement, Vec3, Workspace } from '@stonehand/model';
 import { boresTask } from './bores-task.ts';
 import type { Engine } from './engine.ts';
-import { jointsTask, type PlacedMesh } from './joints-task.ts';
+import { type JointOutcome, jointsTask, overlapTask, type PlacedMesh } from './joints-task.ts';
+import { measureTask } from './measure-task.ts';
 import { type PartWork, partWorks } from './part-work.ts';
 
 /** One bought item in one part. Without `found` the part has no such bore or boss. */
@@ -30,7 +31,9 @@ export type FitCheck = Readonly<{
 
 export type FitChecks = Readonly<{
   fits: readonly FitCheck[];
-  joints: readonly Readonly<{ assemblyId: string; check: JointCheck }>[];
+  joints: readonly (JointOutcome & Readonly<{ assemblyId: string }>)[];
+  /** parts that fill the same space though no joint says so */
+  overlaps: readonly Readonly<{ between: readonly [string, string]; contact: Contact }>[];
   stacks: readonly StackUp[];
   pulls: readonly Readonly<{ assemblyId: string; pull: Pull }>[];
 }>;
@@ -44,6 +47,7 @@ export async function fitChecks(engine: Engine, workspace: Workspace): Promise<F
   return {
     fits: await bought(engine, workspace, works),
     joints: await declared(engine, assemblies, byId),
+    overlaps: await undeclared(engine, workspace.assemblies, assemblies, byId),
     stacks: assemblies.flatMap(({ stacks = [] }) => stacks.map((stack) => stackUp(stack, layerMm))),
     pulls: assemblies.flatMap((assembly) =>
       magnetsNear(placedItems(assembly, workspace)).map((pull) => ({ assemblyId: assembly.id, pull })),
@@ -106,8 +110,89 @@ async function declared(
     'joints',
   );
   return outcomes.flatMap((outcome, i) =>
-    outcome.ok ? [{ assemblyId: inputs[i]!.assemblyId, check: outcome.value }] : [],
+    outcome.ok ? [{ assemblyId: inputs[i]!.assemblyId, ...outcome.value }] : [],
   );
+}
+
+/** Printed noise and single precision: less is touching. */
+const LEAST_OVERLAP_MM3 = 1;
+
+/** Every two placed parts whose boxes meet and that no joint names together. Largest overlap first, one row for each two parts. */
+async function undeclared(
+  engine: Engine,
+  roots: readonly Assembly[],
+  assemblies: readonly Assembly[],
+  works: ReadonlyMap<string, PartWork>,
+): Promise<FitChecks['overlaps']> {
+  const joined = new Set(
+    assemblies.flatMap(({ joints }) => joints.map(({ between }) => pairName(between[0]!, between[1]!))),
+  );
+  const pairs = (await Promise.all(roots.map((root) => pairsIn(engine, root, works)))).flat();
+  const asked = pairs.filter(([a, b]) => !joined.has(pairName(a.name, b.name)));
+  const outcomes = await engine.map(
+    overlapTask,
+    asked.map((parts) => ({ parts })),
+    'overlaps',
+  );
+  const worst = new Map<string, FitChecks['overlaps'][number]>();
+  for (const [i, outcome] of outcomes.entries()) {
+    if (!outcome.ok || outcome.value.overlapMm3 < LEAST_OVERLAP_MM3) continue;
+    const [a, b] = asked[i]!;
+    const name = pairName(a.name, b.name);
+    if ((worst.get(name)?.contact.overlapMm3 ?? 0) < outcome.value.overlapMm3)
+      worst.set(name, { between: [a.name, b.name], contact: outcome.value });
+  }
+  return [...worst.values()].sort((a, b) => b.contact.overlapMm3 - a.contact.overlapMm3);
+}
+
+function pairName(a: string, b: string): string {
+  return a < b ? `${a}\n${b}` : `${b}\n${a}`;
+}
+
+async function pairsIn(
+  engine: Engine,
+  root: Assembly,
+  works: ReadonlyMap<string, PartWork>,
+): Promise<(readonly [PlacedMesh, PlacedMesh])[]> {
+  const placed = placesIn(root).flatMap(([name, places]) => {
+    const mesh = works.get(name)?.ref;
+    return mesh === undefined ? [] : places.map((place): PlacedMesh => ({ name, mesh, place }));
+  });
+  const readings = await engine.map(
+    measureTask,
+    placed.map(({ mesh }) => ({ mesh, sectionsMm: [] })),
+    'measuring',
+  );
+  const boxes = placed.map(({ place }, i) => {
+    const reading = readings[i]!;
+    return reading.ok ? boxInPlace(reading.value.boxMm, place) : undefined;
+  });
+  const pairs: (readonly [PlacedMesh, PlacedMesh])[] = [];
+  for (const [i, a] of placed.entries()) {
+    for (let j = i + 1; j < placed.length; j++) {
+      const [one, other] = [boxes[i], boxes[j]];
+      if (one !== undefined && other !== undefined && meet(one, other)) pairs.push([a, placed[j]!]);
+    }
+  }
+  return pairs;
+}
+
+/** The box of a box's corners. */
+function boxInPlace({ min, max }: Box, place: Placement): Box {
+  const low = [Infinity, Infinity, Infinity];
+  const high = [-Infinity, -Infinity, -Infinity];
+  for (let corner = 0; corner < 8; corner++) {
+    const at = applyAffine(place, [0, 1, 2].map((i) => ((corner >> i) & 1 ? max : min)[i]!) as unknown as Vec3);
+    for (let i = 0; i < 3; i++) {
+      low[i] = Math.min(low[i]!, at[i]!);
+      high[i] = Math.max(high[i]!, at[i]!);
+    }
+  }
+  return { min: low as unknown as Vec3, max: high as unknown as Vec3 };
+}
+
+function meet(a: Box, b: Box): boolean {
+  return [0, 1, 2].every((i) => a.min[i]! < b.max[i]! && b.min[i]! < a.max[i]!);
 }
 
 /** The copy of each part that stands nearest to the joint. */

@@ -2,7 +2,7 @@ import { boresTask } from './bores-task.ts';
 import type { Task } from './engine.ts';
 import { estimateTask } from './estimate-task.ts';
 import { fitFactsTask, trueOutlineTask } from './fit-facts-task.ts';
-import { jointsTask } from './joints-task.ts';
+import { jointsTask, overlapTask } from './joints-task.ts';
 import { likenessTask } from './likeness-task.ts';
 import { limitsTask } from './limits-task.ts';
 import { measureTask } from './measure-task.ts';
@@ -33,4 +33,5 @@ export const ENGINE_TASKS: readonly Task<never, unknown>[] = [
   skinTask,
   outlineTask,
   jointsTask,
+  overlapTask,
 ];

@@ -5,5 +5,6 @@ export { type FitJudgement, featureFor, judgeFit, type Printing, TYPICAL_ALLOWAN
 export { magnetsNear, type PlacedItem, type Pull } from './magnets-near.ts';
 export { type OutsideSkin, outsideSkin, type SkinOptions } from './outside-skin.ts';
 export { shapeKey } from './shape-key.ts';
+export { type Contact, loadSolids, type Movement, placementAt, type Solids, type Sweep } from './solid-contact.ts';
 export { type StackUp, stackUp } from './stack-up.ts';
 export { type SurfaceDistance, surfaceDistance } from './surface-distance.ts';

@@ -1,4 +1,4 @@
-import type { FitJudgement, JointCheck, Pull, StackUp } from '@stonehand/inspect';
+import type { Contact, FitJudgement, JointCheck, Pull, StackUp, Sweep } from '@stonehand/inspect';
 import type { FitWish } from '@stonehand/model';
 import { plainLine } from './escape.ts';
 import { type TextOptions, textTable, wrapText } from './text-table.ts';
@@ -16,13 +16,14 @@ export type FitLine = Readonly<{
 
 export type ChecksText = Readonly<{
   fits: readonly FitLine[];
-  joints: readonly Readonly<{ check: JointCheck }>[];
+  joints: readonly Readonly<{ check: JointCheck; contact?: Contact; sweep?: Sweep; why?: string }>[];
+  overlaps: readonly Readonly<{ between: readonly [string, string]; contact: Contact }>[];
   stacks: readonly StackUp[];
   pulls: readonly Readonly<{ assemblyId: string; pull: Pull }>[];
 }>;
 
 /** What goes together and what does not: bought items in their bores, joints, stacks, magnets. Empty without any of them. */
-export function renderChecks({ fits, joints, stacks, pulls }: ChecksText, options: TextOptions = {}): string {
+export function renderChecks({ fits, joints, overlaps, stacks, pulls }: ChecksText, options: TextOptions = {}): string {
   const { width = 80 } = options;
   const blocks = [
     fitTable(fits, options),
@@ -31,6 +32,8 @@ export function renderChecks({ fits, joints, stacks, pulls }: ChecksText, option
       joints.flatMap(({ check }) => check.findings.map(({ says }) => says)),
       width,
     ),
+    lines(joints.flatMap(sweepLine), width),
+    lines(overlapLines(overlaps), width),
     stackTable(stacks, options),
     lines(stacks.flatMap(spacerLine), width),
     lines(
@@ -87,6 +90,33 @@ function fitRemedy({ partId, itemName, found, sizeFrom }: FitLine): string[] {
   }
   if (shallow !== undefined) out.push(`${partId}: the pocket for the ${itemName} is ${shallow}`);
   return out;
+}
+
+function sweepLine({ check, sweep, why }: ChecksText['joints'][number]): string[] {
+  if (why !== undefined) return [`joint ${check.jointId}: not measured as solids: ${why}`];
+  if (sweep === undefined) return [];
+  const at = (value: number): string => minus(value.toFixed(1));
+  if (sweep.firstContactAt === undefined)
+    return [`joint ${check.jointId}: moves freely, ${mm(sweep.leastMm)} mm at the closest, at ${at(sweep.leastAt)}`];
+  return [
+    `joint ${check.jointId}: touches from ${at(sweep.firstContactAt)} on, ${(sweep.overlapMm3 / 1000).toFixed(2)} cm³ of overlap at ${at(sweep.overlapAt ?? sweep.leastAt)}`,
+  ];
+}
+
+/** The largest; a list of all of them would bury what matters. */
+const MOST_OVERLAPS = 8;
+
+function overlapLines(overlaps: ChecksText['overlaps']): string[] {
+  const more = overlaps.length - MOST_OVERLAPS;
+  return [
+    ...overlaps.slice(0, MOST_OVERLAPS).map(overlapLine),
+    ...(more > 0 ? [`${more} more pairs overlap by less; --json lists them`] : []),
+  ];
+}
+
+function overlapLine({ between, contact }: ChecksText['overlaps'][number]): string {
+  const where = (contact.overlapAtMm ?? []).map((x) => minus(x.toFixed(0))).join(', ');
+  return `${between.join(' and ')} fill the same ${(contact.overlapMm3 / 1000).toFixed(2)} cm³ around ${where}, and no joint says so`;
 }
 
 function stackTable(stacks: readonly StackUp[], options: TextOptions): string {
