@@ -1,4 +1,4 @@
-import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { openEngine, planWorkspace } from '@stonehand/engine';
 import { massProperties, mergeMeshes, topology, transformMesh, writeStl } from '@stonehand/mesh';
@@ -21,6 +21,12 @@ function opened(mesh: Mesh): Mesh {
 function overlapping(): Mesh {
   const block = blockOf([30, 30, 30], 6);
   return mergeMeshes([block, transformMesh(block, [1, 0, 0, 20, 0, 1, 0, 0, 0, 0, 1, 0])]);
+}
+
+/** Two blocks that share an upright edge, as the halves of a joined model often do: sound, though four triangles meet there. */
+function touching(): Mesh {
+  const block = blockOf([10, 10, 10], 2);
+  return mergeMeshes([block, transformMesh(block, [-1, 0, 0, 0, 0, -1, 0, 0, 0, 0, 1, 0])]);
 }
 
 function writeWorkspace(parts: string, meshes: Readonly<Record<string, Uint8Array>>, main = ''): string {
@@ -56,6 +62,7 @@ describe('mending before planning', () => {
     '  mended:\n    mesh: open.stl\n    mend: true',
     '  sound:\n    mesh: whole.stl\n    mend: true',
     '  pair:\n    mesh: pair.stl\n    mend: true',
+    '  touching:\n    mesh: touching.stl',
   ].join('\n');
   let root: string;
   let plan: Plan;
@@ -64,6 +71,7 @@ describe('mending before planning', () => {
       'open.stl': writeStl(opened(whole), 'open'),
       'whole.stl': writeStl(whole, 'whole'),
       'pair.stl': writeStl(overlapping(), 'pair'),
+      'touching.stl': writeStl(touching(), 'touching'),
     });
     plan = await planOf(root);
   }, 60_000);
@@ -100,6 +108,17 @@ describe('mending before planning', () => {
     // The slices of both bodies as they were, counted once: the figure that owes nothing to the union.
     expect(Math.abs(volumeMm3! / slicesMm3! - 1)).toBeLessThan(0.002);
     expect(findingOf(reading, 'mended')!.says).toContain('2 bodies were united into 1');
+  });
+
+  test('one that may not waits, and the others are written as a 3MF', () => {
+    expect(plan.waiting.map(({ copyId }) => copyId)).toEqual(['as-it-is#1']);
+    expect(plan.waiting[0]!.reason).toContain('its mesh is not closed: 3 edges have a triangle on one side only');
+    expect(plan.waiting[0]!.reason).toContain('Write "mend: true" at the part');
+    expect(plan.pieces.map(({ partId }) => partId)).toEqual(['mended', 'sound', 'pair', 'touching']);
+    const out = freshFolder('plates');
+    stonehand(['plan', root, '--from', '2026-06-05 18:00', '--out', out]);
+    const models = readdirSync(join(out, 'plates')).filter((name) => name.endsWith('.build.3mf'));
+    expect(models.length).toBe(1);
   });
 
   test('plan, fit and check tell it in words, and the plan keeps its schema', () => {

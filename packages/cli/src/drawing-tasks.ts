@@ -1,6 +1,6 @@
 import { keyOfMesh, loadMesh, type MeshRef, type Task, type TaskContext } from '@stonehand/engine';
 import { pathSpeeds } from '@stonehand/estimate';
-import { writeStl } from '@stonehand/mesh';
+import { separateFans, writeStl } from '@stonehand/mesh';
 import type { Material, Mesh, Piece, Plate, Pose, Printer, Recipe } from '@stonehand/model';
 import { poseMesh } from '@stonehand/orient';
 import { partGlb, plate3mf, posePng } from '@stonehand/report';
@@ -103,7 +103,10 @@ export const plateFileTask: Task<PlateFileInput, Base64> = {
   }),
   run: async ({ plate, pieces, materials, title, application, description, supportBy }, context) => {
     const meshes = new Map<string, Mesh>();
-    for (const { piece, mesh } of pieces) meshes.set(piece.id, await posed({ mesh, pose: piece.pose }, context));
+    // Bodies that touch along an edge are sound here and would be refused there.
+    for (const { piece, mesh } of pieces) {
+      meshes.set(piece.id, separateFans(await posed({ mesh, pose: piece.pose }, context)));
+    }
     const supports = new Map<string, Mesh>();
     if (supportBy !== undefined) for (const [id, mesh] of meshes) supports.set(id, await supportMesh(mesh, supportBy));
     const byId = new Map(pieces.map((entry) => [entry.piece.id, entry]));

@@ -24,6 +24,18 @@ export async function partReadings(engine: Engine, works: readonly PartWork[]): 
   });
 }
 
+/**
+ * Why a part is not printed from its mesh as it is: layers of a surface that is open or faces both ways would be guessed, and no 3MF may
+ * hold it. Undefined for a mesh that encloses a volume.
+ */
+export function whyNotClosed({ volumeDefined, mended, file, findings }: Reading): string | undefined {
+  if (volumeDefined) return undefined;
+  const what = findings.find(({ severity, code }) => severity === 'stop' && code !== 'mended')?.says ?? '';
+  const first = what.split(/(?<=[a-z])[:.] /)[0]!;
+  if (mended !== undefined) return `its mesh is not closed and could not be mended: ${first}`;
+  return `its mesh is not closed: ${first}. Write "mend: true" at the part to have it mended, or mend a copy: stonehand measure ${file} --repair FOLDER`;
+}
+
 async function boresOfRescaled(
   engine: Engine,
   works: readonly PartWork[],

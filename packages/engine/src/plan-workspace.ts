@@ -12,7 +12,7 @@ import { makePlates } from './make-plates.ts';
 import { makeQueue } from './make-queue.ts';
 import { mixedLots } from './mixed-lots.ts';
 import { outlinesOf } from './outline-task.ts';
-import { partReadings } from './part-readings.ts';
+import { partReadings, whyNotClosed } from './part-readings.ts';
 import { copiesToPrint, type PartWork, partWorks } from './part-work.ts';
 import { type PartOutcome, partOutcomes } from './pieces.ts';
 
@@ -42,7 +42,7 @@ export async function planWorkspace(engine: Engine, stated: Workspace, options: 
   const budget = { seed, ...(rounds === undefined ? {} : { rounds }) };
   const works = await partWorks(engine, workspace);
   const readings = await readingsOf(engine, works);
-  const outcomes = await partOutcomes(engine, works, workspace, budget);
+  const outcomes = closedOnly(await partOutcomes(engine, works, workspace, budget), readings);
   const sliced = await correctedPieces(engine, workspace, outcomes);
   const copies = sliced.pieces.flatMap((piece) =>
     copiesToPrint(piece.piece.id, piece.work.part.spec, workspace.ledger).map((copyId) => ({ copyId, piece })),
@@ -97,6 +97,17 @@ export async function planWorkspace(engine: Engine, stated: Workspace, options: 
 function withInstants(workspace: Workspace): Workspace {
   const { deadline, timeZone } = workspace;
   return deadline === undefined ? workspace : { ...workspace, deadline: parseMoment(deadline, { timeZone }) };
+}
+
+/** Parts to be printed whose mesh is not closed keep their fit and wait. */
+function closedOnly(outcomes: readonly PartOutcome[], readings: readonly Reading[]): PartOutcome[] {
+  const byPart = new Map(readings.map((reading) => [reading.partId, reading]));
+  return outcomes.map((outcome) => {
+    const { spec } = outcome.part;
+    const reading = byPart.get(spec.id);
+    const why = spec.status !== 'print' || reading === undefined ? undefined : whyNotClosed(reading);
+    return why === undefined ? outcome : { ...outcome, pieces: [], why };
+  });
 }
 
 async function readingsOf(engine: Engine, works: readonly PartWork[]): Promise<Reading[]> {

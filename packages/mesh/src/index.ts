@@ -20,6 +20,7 @@ export { readStl } from './read-stl.ts';
 export { type ReadingOptions, readingOf } from './reading-of.ts';
 export { type Repair, type RepairCounts, type RepairOptions, type RepairStep, repairMesh } from './repair-mesh.ts';
 export { type SelfIntersectionOptions, type SelfIntersections, selfIntersections } from './self-intersections.ts';
+export { separateFans } from './separate-fans.ts';
 export { type Topology, topology } from './topology.ts';
 export { transformMesh, turnInsideOut } from './transform-mesh.ts';
 export { unitToMm } from './unit-to-mm.ts';
