@@ -31,7 +31,7 @@ const thirdPartyOutside = {
           .slice(0, name.startsWith('@') ? 2 : 1)
           .join('/'),
       );
-      return { path: name, external: true };
+      return { path: name === 'commander' ? './commander.mjs' : name, external: true };
     });
   },
 };
@@ -92,6 +92,19 @@ await build({
   define: { STONEHAND_BUILD: JSON.stringify(buildHash), STONEHAND_VERSION: JSON.stringify(manifest.version) },
   plugins: [thirdPartyOutside, straightToTheFile],
 });
+// Every call loads the parser of the command line: in one file it costs 10 ms less than in eight (of 105 for a cached measure).
+await build({
+  stdin: { contents: "export * from 'commander';", resolveDir: cli },
+  outfile: path.join(out, 'commander.mjs'),
+  bundle: true,
+  minify: true,
+  format: 'esm',
+  platform: 'node',
+  target: 'node20',
+  banner: { js: "import { createRequire } from 'node:module'; const require = createRequire(import.meta.url);" },
+  logLevel: 'warning',
+});
+await fs.copy(path.join(cli, 'node_modules/commander/LICENSE'), path.join(out, 'commander-LICENSE'));
 // The page's script is one text that is written into every page: everything inside, third-party code too.
 await build({
   entryPoints: [path.join(root, 'packages/view/dist/page/main.js')],
