@@ -131,8 +131,8 @@ export function buildProgram(): Command {
   verb(
     program,
     'compare <a> <b>',
-    'two revisions of a mesh: same shape or not, and what differs (plain version: meshes, not workspaces)',
-    'stonehand compare old/skull.stl new/skull.stl',
+    'two revisions of a mesh, or of a whole workspace: what differs, what to print again',
+    'stonehand compare heron-2025 heron-2026',
     () => import('./verbs/compare.ts').then((m) => m.compare),
   ).option('--unit <unit>', 'unit of files that state none');
   verb(

@@ -1,5 +1,11 @@
 export { codeVersion, programVersion } from './code-version.ts';
 export {
+  compareWorkspaces,
+  type PartChange,
+  type Revision,
+  type WorkspaceComparison,
+} from './compare-workspaces.ts';
+export {
   answerJobs,
   type Engine,
   type EngineOptions,

@@ -12,6 +12,7 @@ import { outlineTask } from './outline-task.ts';
 import { plateTask } from './plate-task.ts';
 import { poseTask } from './pose-task.ts';
 import { queueTask } from './queue-task.ts';
+import { baseTask, revisionTask } from './revision-tasks.ts';
 import { skinTask } from './skin-task.ts';
 import { splitTask } from './split-task.ts';
 
@@ -34,4 +35,6 @@ export const ENGINE_TASKS: readonly Task<never, unknown>[] = [
   outlineTask,
   jointsTask,
   overlapTask,
+  revisionTask,
+  baseTask,
 ];

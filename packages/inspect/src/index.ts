@@ -1,3 +1,4 @@
+export { type BaseChange, baseChange } from './base-change.ts';
 export { checkJoints, type JointCheck, type JointOptions } from './check-joints.ts';
 export { type CompareOptions, compareShapes, type ShapeComparison } from './compare-shapes.ts';
 export { type Bore, type BoreOptions, findBores } from './find-bores.ts';

@@ -40,6 +40,7 @@ export { type FitText, renderFit } from './text-fit.ts';
 export { renderHollow, renderWhatIf } from './text-offers.ts';
 export { renderSummary } from './text-plan.ts';
 export { renderForecast, renderReview, renderTrial, type TrialText } from './text-record.ts';
+export { type RevisionRow, type RevisionText, renderRevision } from './text-revision.ts';
 export { renderBuy, renderEstimate, renderMeasure } from './text-shop.ts';
 export { renderSplit, type SplitText } from './text-split.ts';
 export { type TextColumn, type TextOptions, textTable, textWidth, wrapText } from './text-table.ts';
