@@ -263,12 +263,14 @@ function massTable(plan: Plan): Table {
       'margin',
       'chance',
       'missing',
+      'more_g',
+      'weighed_g',
     ],
     rows: flatten(plan.mass).flatMap((m) => {
       const base: Cell[] = [m.assemblyId, m.name, ...figure(m.massG), m.printedG, m.boughtG, ...m.centreMm];
-      const missing = m.missing.join('; ');
-      if (m.limits.length === 0) return [[...base, undefined, undefined, undefined, undefined, undefined, missing]];
-      return m.limits.map((l): Cell[] => [...base, l.limit, l.unit, l.allowed, l.margin, l.chance, missing]);
+      const end: Cell[] = [m.missing.join('; '), m.extraG, m.weighedG];
+      if (m.limits.length === 0) return [[...base, undefined, undefined, undefined, undefined, undefined, ...end]];
+      return m.limits.map((l): Cell[] => [...base, l.limit, l.unit, l.allowed, l.margin, l.chance, ...end]);
     }),
   };
 }

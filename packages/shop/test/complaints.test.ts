@@ -16,6 +16,9 @@ interface Broken {
 
 const ASSEMBLY = SMALL['lantern/assembly.yaml']!;
 
+/** Lines before what a case adds. */
+const LINES = ASSEMBLY.split('\n').length - 1;
+
 const BROKEN: readonly Broken[] = [
   {
     what: 'a mistyped key',
@@ -23,6 +26,21 @@ const BROKEN: readonly Broken[] = [
     text: 'bench:\n  volume: 220 x 220 x 250\n  margn: 4\n',
     message: 'shop/printers.yaml:3:3 unknown key "margn"',
     remedy: 'Did you mean "margin"?',
+  },
+  {
+    what: 'a moment in no unit of one',
+    file: 'lantern/assembly.yaml',
+    text: `${ASSEMBLY}limits:\n  moments:\n    lid: { at: [0, 0, 0], axis: x, most: 6 kg }\n`,
+    message: `lantern/assembly.yaml:${LINES + 3}:42 "most": "6 kg" is not a moment`,
+    remedy: /N m, N cm, N mm, kg cm, oz in or lb in/,
+    code: 'UNIT_INVALID',
+  },
+  {
+    what: 'a place for ballast that is nowhere',
+    file: 'lantern/assembly.yaml',
+    text: `${ASSEMBLY}ballast:\n  places:\n    foot: { most: 20 }\n`,
+    message: `lantern/assembly.yaml:${LINES + 3}:5 a place needs a point, or two corners`,
+    remedy: 'Write at, or from and to.',
   },
   {
     what: 'a key that is like none',
