@@ -103,13 +103,10 @@ export function lighten(
   };
   const solving = { ...(gap === undefined ? {} : { gap }), ...(limitS === undefined ? {} : { limitS }) };
   const today = groups.map(() => 0);
-  const chosen: Chosen = choose(problem, solver, { elastic: true, ...solving }) ?? {
-    picks: today,
-    cost: Number.NaN,
-    gap: 1,
-    ended: 'time',
-    excess: 0,
-  };
+  // Nothing to choose from is no program.
+  const nothing: Chosen = { picks: [], cost: 0, gap: 0, ended: 'proven', excess: allHold(weighed.report) ? 0 : 1 };
+  const found = groups.length === 0 ? nothing : choose(problem, solver, { elastic: true, ...solving });
+  const chosen: Chosen = found ?? { picks: today, cost: Number.NaN, gap: 1, ended: 'time', excess: 0 };
   const after = assembledMass(assembly, { ...input, pieceMass: massesWith(input, groups, chosen.picks) });
   const before = weighed.report;
   return {
@@ -120,7 +117,9 @@ export function lighten(
     changes: changesOf(groups, chosen.picks, contributions),
     holds: allHold(after),
     curve:
-      curvePoints === 0 ? [] : curve(groups, { ...problem, cost }, grams, solver, solving, chosen, after, curvePoints),
+      curvePoints === 0 || groups.length === 0
+        ? []
+        : curve(groups, { ...problem, cost }, grams, solver, solving, chosen, after, curvePoints),
     search: {
       cost: chosen.cost,
       gap: chosen.gap,

@@ -234,3 +234,77 @@ describe('lightening against every combination, one by one', () => {
     expect(largest).toBeGreaterThan(50_000);
   });
 });
+
+describe('what it says beside the choice', () => {
+  const two = assembly('a', {
+    parts: [part('a/shell'), part('a/tray', { quantity: 2, places: [at(0, 0, 0), at(50, 0, 0)] })],
+  });
+  const shell = [choice('today', lump(100), 36_000), choice('thin', lump(70), 30_000, 0.8)];
+  const tray = [
+    choice('today', lump(20), 7200),
+    choice('thin', lump(16), 5400, 0.9),
+    choice('none', lump(15), 9000, 0.5),
+  ];
+  const input = {
+    pieceMass: { 'a/shell': shell[0]!.mass, 'a/tray': tray[0]!.mass },
+    hardware: [],
+    choices: { 'a/shell': shell, 'a/tray': tray },
+  };
+  const limited = (massG: number, more = {}): Lightened => lighten({ ...two, limits: { massG } }, input, solver, more);
+
+  test('largest saving first, hours and stiffness of each, and what remains', () => {
+    const found = limited(105);
+    expect(found.changes.map(({ partId, copies, savedG, savedS }) => [partId, copies, savedG, savedS])).toEqual([
+      ['a/shell', 1, 30, 6000],
+      ['a/tray', 2, 8, 1800],
+    ]);
+    expect([found.before.massG.value, found.after.massG.value]).toEqual([140, 102]);
+    expect([found.beforeS, found.afterS]).toEqual([43_200, 35_400]);
+    expect(found.search).toMatchObject({ parts: 2, choices: 5, gap: 0, ended: 'proven' });
+  });
+
+  test('the curve rises from the lightest way to the one proposed, each at least cost', () => {
+    const { curve } = limited(135, { stiffnessH: 100 });
+    const masses = curve.map(({ massG }) => massG);
+    expect(masses).toEqual([...masses].sort((a, b) => a - b));
+    expect(masses[0]).toBeCloseTo(70 + 30, 9);
+    expect(curve.filter(({ chosen }) => chosen).map(({ massG }) => massG)).toEqual([132]);
+  });
+
+  test('as light as can be, whatever it costs', () => {
+    expect(limited(140, { aim: 'lightest' }).after.massG.value).toBe(100);
+  });
+
+  test('where no choice keeps the limit, what passes it least', () => {
+    const found = limited(90);
+    expect(found.holds).toBe(false);
+    expect(found.after.massG.value).toBe(100);
+  });
+
+  test('at the ends of the intervals too: 10 % heavier must fit', () => {
+    const wide = (g: number): ReturnType<typeof lump> => lump(g, [0, 0, 0], 0.1);
+    const mine = [choice('today', wide(100), 36_000), choice('thin', wide(70), 30_000, 0.8)];
+    const one = assembly('a', { parts: [part('a/shell')], limits: { massG: 105 } });
+    const asked = { pieceMass: { 'a/shell': mine[0]!.mass }, hardware: [], choices: { 'a/shell': mine } };
+    expect(lighten(one, asked, solver).changes).toEqual([]);
+    expect(lighten(one, asked, solver, { atEnds: true }).after.massG.value).toBe(70);
+  });
+
+  test('copies that are there already keep what they weigh', () => {
+    const there = { copies: { 1: lump(21) } };
+    const mine = tray.map((one) => ({ ...one, mass: { ...one.mass, ...there } }));
+    const pieceMass = { ...input.pieceMass, 'a/tray': mine[0]!.mass };
+    const found = lighten(
+      { ...two, limits: { massG: 138 } },
+      { pieceMass, hardware: [], choices: { 'a/tray': mine } },
+      solver,
+    );
+    expect(found.changes).toMatchObject([{ partId: 'a/tray', copies: 1, savedG: 4 }]);
+    expect(found.after.massG.value).toBe(100 + 21 + 16);
+  });
+
+  test('with nothing to choose from it says so', () => {
+    const found = lighten({ ...two, limits: { massG: 90 } }, { ...input, choices: {} }, solver);
+    expect(found).toMatchObject({ changes: [], holds: false, curve: [], search: { parts: 0, ended: 'proven' } });
+  });
+});
