@@ -24,8 +24,8 @@ export type BeadPathOptions = Partial<SupportOptions> &
   }>;
 
 /** One layer's gap for PLA (check values B4), two dense layers, the rest common practice without a source. */
-const SUPPORT_DEFAULTS: SupportOptions = { supportGapLayers: 1, contactLayers: 2, supportSideGapMm: 0.3 };
-const CONTACT_SHARE = 0.75;
+export const SUPPORT_DEFAULTS: SupportOptions = { supportGapLayers: 1, contactLayers: 2, supportSideGapMm: 0.3 };
+export const CONTACT_SHARE = 0.75;
 
 /**
  * Everything a nozzle lays down for a stack of layers, in the order of printing: brim, support, then island by island
@@ -117,10 +117,10 @@ export function beadSizeOf(loops: Pick<LayerLoops, 'bottomMm' | 'topMm'>, layer:
   return { widthMm: recipe.beadWidthMm, heightMm, spacingMm: beadSpacingMm(recipe.beadWidthMm, heightMm) };
 }
 
-type Island = Readonly<{ region: Rings; heightMm: number; perimeters: Perimeters }>;
+export type Island = Readonly<{ region: Rings; heightMm: number; perimeters: Perimeters }>;
 
 /** Islands that repeat one of the layer below keep its perimeters. */
-function islandsWithPerimeters(
+export function islandsWithPerimeters(
   region: Rings,
   below: readonly Island[],
   size: BeadSize,
@@ -137,7 +137,7 @@ function islandsWithPerimeters(
   });
 }
 
-function firstLayerBrim(region: Rings, recipe: Recipe, size: BeadSize, polygons: Polygons): Bead[] {
+export function firstLayerBrim(region: Rings, recipe: Recipe, size: BeadSize, polygons: Polygons): Bead[] {
   return recipe.brimMm > 0 && ringCount(region) > 0 ? brimBeads(region, recipe.brimMm, size, polygons) : [];
 }
 
@@ -148,7 +148,7 @@ function clearOfBrim(support: SupportLayer[], region: Rings, recipe: Recipe, pol
   support[0] = { ...support[0], columns: polygons.subtract(support[0].columns, taken) };
 }
 
-function writeSupport(
+export function writeSupport(
   layer: SupportLayer,
   i: number,
   recipe: Recipe,
@@ -166,7 +166,7 @@ function writeSupport(
   writeBeads(lineBeads(contact, 'contact', across, contactShare, size), writer, nozzle, { keepOrder: true });
 }
 
-function writeIslands(
+export function writeIslands(
   islands: readonly Island[],
   filling: Filling,
   layer: number,

@@ -45,12 +45,15 @@ export function infillBeads(area: Rings, layer: number, zMm: number, recipe: Rec
   if (recipe.infillPattern === 'grid') {
     return [0, 1].flatMap((turn) => lineBeads(area, 'infill', solidAngle(turn), share / 2, size));
   }
-  const periodMm = (GYROID_LENGTH * size.spacingMm) / share;
+  const periodMm = gyroidPeriodMm(share, size.spacingMm);
   // The curves' length in a plane varies with its height; the share holds on average over a period, so no correction here.
   return gyroidInside(area, zMm, periodMm).map(
     (xyMm): Bead => ({ kind: 'infill', closed: false, widthMm: size.widthMm, xyMm }),
   );
 }
+
+/** The period at which a gyroid of single beads fills this share of an area. */
+export const gyroidPeriodMm = (share: number, spacingMm: number): number => (GYROID_LENGTH * spacingMm) / share;
 
 /** Solid layers and line infill cross at right angles from layer to layer. */
 export const solidAngle = (layer: number): number => (layer % 2 === 0 ? Math.PI / 4 : (3 * Math.PI) / 4);

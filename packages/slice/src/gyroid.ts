@@ -7,6 +7,32 @@ import { type Rings, ringCount } from './rings.ts';
  */
 export const GYROID_LENGTH = 2.4537;
 
+/** Lengths in planes a 64th of a period apart, as shares of GYROID_LENGTH. */
+const PLANES = 64;
+let shares: Float64Array | undefined;
+
+/** Length of the curves in the plane at zMm over their mean length, for areas of many periods. */
+export function gyroidShare(zMm: number, periodMm: number): number {
+  shares ??= planeShares();
+  const turns = zMm / periodMm;
+  const at = (turns - Math.floor(turns)) * PLANES;
+  const k = Math.floor(at);
+  return shares[k] + (at - k) * (shares[k + 1] - shares[k]);
+}
+
+function planeShares(): Float64Array {
+  // Four periods a side, so that the ends of the curves at its edges do not matter.
+  const side = 4;
+  const square = { xyMm: Float64Array.of(0, 0, side, 0, side, side, 0, side), ringStart: Uint32Array.of(0, 4) };
+  return Float64Array.from({ length: PLANES + 1 }, (_, k) => {
+    let length = 0;
+    for (const xy of gyroidInside(square, k / PLANES, 1)) {
+      for (let i = 2; i < xy.length; i += 2) length += Math.hypot(xy[i] - xy[i - 2], xy[i + 1] - xy[i - 1]);
+    }
+    return length / (side * side * GYROID_LENGTH);
+  });
+}
+
 const STEPS_PER_PERIOD = 20;
 
 /**

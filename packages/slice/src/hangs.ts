@@ -36,10 +36,23 @@ export function hangsOf(
   recipe: Recipe,
   polygons: Polygons,
 ): Hang[][] {
+  const hangsAt = hangFinder(regions, moveTo, loops, recipe, polygons);
+  return regions.map((_, i) => hangsAt(i));
+}
+
+/** The same layer by layer, in any order; a layer and the one below it must be in `regions` when it is asked for. */
+export function hangFinder(
+  regions: readonly Rings[],
+  moveTo: (layer: number) => OutlineMove,
+  loops: LayerLoops,
+  recipe: Recipe,
+  polygons: Polygons,
+): (layer: number) => Hang[] {
   const tangent = Math.tan((recipe.overhangFromVerticalDeg * Math.PI) / 180);
   const fineRegion = fineRegions(loops, polygons);
   let hung = false;
-  return regions.map((region, i) => {
+  return (i) => {
+    const region = regions[i];
     if (i === 0 || region === regions[i - 1] || ringCount(region) === 0) return [];
     const below = regions[i - 1];
     const reachMm = layerHeightMm(loops, i) * tangent;
@@ -64,7 +77,7 @@ export function hangsOf(
     const overAir = polygons.subtract(region, below);
     const area = polygons.intersect(overAir, polygons.offset(beyond, reachMm + COARSE_SLACK_MM));
     return islandsOf(area).map((island) => hangOf(island, below, recipe, polygons));
-  });
+  };
 }
 
 /** Regions at the finer tolerance, made when asked for; the last two are kept. */

@@ -17,4 +17,6 @@ export { layerAreaMm2, layerPerimeterMm, loopArea, loopLength } from './loop-mea
 export { loadPolygons, type OffsetOptions, type Polygons } from './polygons.ts';
 export { listOfRings, type Rings, ringsAreaMm2, ringsOf } from './rings.ts';
 export { infillGapMm, type RoofSpan, roofSpan } from './roof-span.ts';
+export { type LayerSamples, sampleLayers } from './sample-layers.ts';
 export { type SliceOptions, sectionsAt, sliceMesh } from './slice-mesh.ts';
+export { type SupportSlab, supportSlabs } from './support-slabs.ts';

@@ -20,10 +20,18 @@ export function layerRegions(loops: LayerLoops, polygons: Polygons): Rings[] {
       continue;
     }
     raw = next;
-    regions.push(polygons.clean(next) ? next : polygons.union(next));
+    regions.push(cleanRegion(next, polygons));
   }
   return regions;
 }
+
+/** The region of one layer, for those who need few of them. */
+export function layerRegion(loops: LayerLoops, layer: number, polygons: Polygons): Rings {
+  return cleanRegion(simplifiedLayer(loops, layer), polygons);
+}
+
+const cleanRegion = (rings: Rings, polygons: Polygons): Rings =>
+  polygons.clean(rings) ? rings : polygons.union(rings);
 
 /** Height of layer i. */
 export function layerHeightMm(loops: Pick<LayerLoops, 'bottomMm' | 'topMm'>, layer: number): number {

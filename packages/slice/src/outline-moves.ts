@@ -108,7 +108,7 @@ function sweep(lower: Rings, l: number, upper: Rings, u: number, move: { outMm: 
     // Triangles (a, c, b) and (c, d, b) between the two strokes: counter-clockwise where the upper outline lies farther out.
     const first = (cx - ax) * (by - ay) - (cy - ay) * (bx - ax);
     const second = (dx - cx) * (by - cy) - (dy - cy) * (bx - cx);
-    const longest = next2 > length2 ? next2 : length2;
+    const longest = Math.max(next2, length2);
     if ((first > 0 || second > 0) && longest > out2) out2 = longest;
     if ((first < 0 || second < 0) && longest > in2) in2 = longest;
     ax = cx;
@@ -130,7 +130,7 @@ function share(px: number, py: number, qx: number, qy: number, cx: number, cy: n
   const length2 = dx * dx + dy * dy;
   if (length2 === 0) return 0;
   const along = ((cx - px) * dx + (cy - py) * dy) / length2;
-  return along <= 0 ? 0 : along >= 1 ? 1 : along;
+  return along <= 0 ? 0 : Math.min(along, 1);
 }
 
 function nearestOnRing(

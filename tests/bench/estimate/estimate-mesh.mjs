@@ -1,6 +1,6 @@
 // One part from its file to grams and seconds at a depth; also what a worker of the pool runs: ({ file, depth }).
 import { readFileSync } from 'node:fs';
-import { estimatePaths } from '@stonehand/estimate';
+import { estimatePaths, quickEstimate, rankEstimate } from '@stonehand/estimate';
 import { bytesSource, readStl } from '@stonehand/mesh';
 import { beadPaths, loadPolygons, sliceMesh } from '@stonehand/slice';
 
@@ -53,8 +53,11 @@ export function estimateOf(mesh, depth) {
   return { seconds: estimate.durationS.value, wallMm, cm3: estimate.massG.value / MATERIAL.densityGPerCm3 };
 }
 
+const sampled = (estimate) => (mesh, options) => estimate(sliceMesh(mesh, RECIPE), { ...options, polygons });
 const DEPTHS = {
   full: (mesh, options) => estimatePaths(beadPaths(sliceMesh(mesh, RECIPE), RECIPE, polygons), options),
+  quick: sampled(quickEstimate),
+  rank: sampled(rankEstimate),
 };
 
 /** A job of the pool. */
