@@ -81,6 +81,12 @@ export function buildProgram(): Command {
     .option('--material <id>', 'material of the workspace, or a built-in kind')
     .option('--unit <unit>', 'unit of files that state none')
     .option('--bed <size>', 'a plain printer with this bed instead')
+    .addOption(
+      new Option(
+        '--depth <depth>',
+        'full: every layer; quick: plastic within 0.05 % of full, time within 5 %; rank (to compare): 5 % and 10 %',
+      ).choices(['full', 'quick', 'rank']),
+    )
     .option('--what-if', 'the same at other shares of infill, numbers of perimeters and layer heights')
     .option('--hollow <wall>', 'what hollowing behind a wall so thick would save', millimetres);
   verb(

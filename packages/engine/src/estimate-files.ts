@@ -56,6 +56,8 @@ export type EstimateFilesOptions = Readonly<{
   learning?: Learning;
   whatIf?: boolean;
   hollowMm?: number;
+  /** how thoroughly; what-if rows and hollowing are always full */
+  depth?: Estimate['mode'];
 }>;
 
 type Job = FileToEstimate & Readonly<{ index: number; ref: MeshRef; pose: Pose }>;
@@ -77,6 +79,7 @@ export async function estimateFiles(
       recipe,
       material,
       printers: [printer],
+      ...(options.depth && { depth: options.depth }),
     })),
     'slicing',
   );

@@ -1,4 +1,4 @@
-import { estimatePaths } from '@stonehand/estimate';
+import { type EstimateFor, estimatePaths, quickEstimate, rankEstimate } from '@stonehand/estimate';
 import type { Box, Estimate, Material, Mesh, Pose, Printer, Recipe, Ring } from '@stonehand/model';
 import { poseMesh } from '@stonehand/orient';
 import {
@@ -25,6 +25,8 @@ export type EstimateInput = Readonly<{
   printers: readonly Printer[];
   /** support in these places only, mesh coordinates */
   supportIn?: readonly Box[];
+  /** how thoroughly; with support in given places it is always full */
+  depth?: Estimate['mode'];
 }>;
 
 export type EstimateOutcome = Readonly<{
@@ -46,33 +48,44 @@ const LEAST_HOLE_MM2 = 500;
 export const estimateTask: Task<EstimateInput, EstimateOutcome> = {
   name: 'estimate',
   // The piece's name is only a label, put on again by the caller.
-  keyed: ({ mesh, pose, recipe, material, printers, supportIn }) => ({
+  keyed: ({ mesh, pose, recipe, material, printers, supportIn, depth = 'full' }) => ({
     ...(supportIn && { supportIn }),
+    ...(depth === 'full' ? {} : { depth }),
     mesh: keyOfMesh(mesh),
     rotation: pose.rotation,
     recipe,
     material,
     printers,
   }),
-  async run({ pieceId, mesh: ref, pose, recipe, material, printers, supportIn }, { cacheFolder }) {
+  async run({ pieceId, mesh: ref, pose, recipe, material, printers, supportIn, depth }, { cacheFolder }) {
     const [{ mesh }, polygons] = await Promise.all([loadMesh(ref, cacheFolder), loadPolygons()]);
     const loops = sliceMesh(poseMesh(mesh, pose), recipe);
-    const allowed =
-      supportIn === undefined
-        ? undefined
-        : layerRegions(sectionsAt(poseMesh(boxesMesh(supportIn), pose), [...loops.zMm]), polygons);
-    const paths = beadPaths(
-      loops,
-      recipe,
-      polygons,
-      allowed === undefined ? {} : { supportWithin: (i) => allowed[i]! },
-    );
+    const estimateOf =
+      supportIn === undefined && depth === 'quick'
+        ? (options: EstimateFor) => quickEstimate(loops, { ...options, polygons })
+        : supportIn === undefined && depth === 'rank'
+          ? (options: EstimateFor) => rankEstimate(loops, { ...options, polygons })
+          : fully();
     const shadow = footprint(loops, polygons, { toleranceMm: SHADOW_TOLERANCE_MM });
     return {
-      estimates: printers.map((printer) => estimatePaths(paths, { pieceId, recipe, printer, material })),
+      estimates: printers.map((printer) => estimateOf({ pieceId, recipe, printer, material })),
       footprint: shadow,
       outline: packingOutline(shadow, polygons),
     };
+
+    function fully(): (options: EstimateFor) => Estimate {
+      const allowed =
+        supportIn === undefined
+          ? undefined
+          : layerRegions(sectionsAt(poseMesh(boxesMesh(supportIn), pose), [...loops.zMm]), polygons);
+      const paths = beadPaths(
+        loops,
+        recipe,
+        polygons,
+        allowed === undefined ? {} : { supportWithin: (i) => allowed[i]! },
+      );
+      return (options) => estimatePaths(paths, options);
+    }
   },
 };
 

@@ -77,6 +77,7 @@ export function estimateOfLayers(
     recipeId: recipe.id,
     materialId: material.id,
     mode: depth,
+    bound: bounds,
     massG: {
       ...massG,
       low: (massG.low ?? totalG) - bounds.mass * totalG,

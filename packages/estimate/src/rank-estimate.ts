@@ -7,6 +7,7 @@ import {
   sampleLayers,
   supportSlabs,
 } from '@stonehand/slice';
+import { DEPTH_BOUNDS } from './depths.ts';
 import { estimateOfLayers } from './estimate-of-layers.ts';
 import {
   AT,
@@ -21,14 +22,12 @@ import {
 } from './layer-figures.ts';
 import { type LayerSections, layerSections, stretchOf } from './layer-stretches.ts';
 import { hopSeconds } from './plate-seconds.ts';
-import type { SampledFor } from './quick-estimate.ts';
+import { quickEstimate, type SampledFor } from './quick-estimate.ts';
 
 /** So many layers are worked out as in `full`, whatever the height: they show how far the model is off for this piece. */
 const WORKED_OUT = 20;
 /** Support is found on this many slabs of layers. */
-const SUPPORT_SLABS = 160;
-/** of at least so many: contact layers and the gap. */
-const SUPPORT_LAYERS = 2;
+const SUPPORT_SLABS = 320;
 /** From the part to its support it is about so far, as a share of the piece's width (no source). */
 const HOP_SHARE = 0.25;
 /** To the columns, to the contact layers, back to the part. */
@@ -47,7 +46,7 @@ type Modelled = (typeof MODELLED)[number];
 export function rankEstimate(loops: LayerLoops, { polygons, ...options }: SampledFor): Estimate {
   const { recipe } = options;
   const n = loops.zMm.length;
-  const supportEvery = Math.max(SUPPORT_LAYERS, Math.ceil(n / SUPPORT_SLABS));
+  const supportEvery = Math.max(1, Math.ceil(n / SUPPORT_SLABS));
   const samples = sampleLayers(loops, { ...recipe, support: 'none' }, polygons);
   const sections = layerSections(loops);
   const model = Array.from({ length: n }, (_, i) => modelledMm3(loops, sections, samples, recipe, i));
@@ -58,7 +57,13 @@ export function rankEstimate(loops: LayerLoops, { polygons, ...options }: Sample
     known.set(i, told.figures);
     peakFlowMm3S = Math.max(peakFlowMm3S, told.peakFlowMm3S);
   }
-  const layers = foretold(model, known, stretchOf(sections, JUMP_SHARE));
+  const stretch = stretchOf(sections, JUMP_SHARE);
+  if (isIrregular(model, known, stretch)) {
+    samples.free();
+    return { ...quickEstimate(loops, { polygons, ...options }), mode: 'rank', bound: DEPTH_BOUNDS.rank };
+  }
+  const foretold = foreteller(model, known, stretch);
+  const layers = model.map((_, i) => known.get(i) ?? foretold(i));
   samples.free();
   if (recipe.support === 'auto') {
     addSlabs(layers, supportSlabs(loops, recipe, polygons, supportEvery), loops, { polygons, ...options });
@@ -124,11 +129,11 @@ function chosenLayers(model: readonly Amounts[]): number[] {
 const GOLDEN = (Math.sqrt(5) - 1) / 2;
 
 /** Layers that were not worked out lie between the known ones beside them, moved by what the model says of the difference. */
-function foretold(
+function foreteller(
   model: readonly Amounts[],
   known: ReadonlyMap<number, LayerFigures>,
   stretch: Uint32Array,
-): LayerFigures[] {
+): (layer: number) => LayerFigures {
   const at = [...known.keys()].sort((a, b) => a - b);
   // The first layer is slower than others.
   const others = at.length > 1 ? at.slice(1) : at;
@@ -138,9 +143,8 @@ function foretold(
       k,
     ),
   );
-  return model.map((amounts, i) => {
-    const own = known.get(i);
-    if (own !== undefined) return own;
+  return (i) => {
+    const amounts = model[i];
     const [a, b] = beside(at, i, stretch);
     const t = a === b ? 0 : (i - a) / (b - a);
     const fa = known.get(a) as LayerFigures;
@@ -162,7 +166,29 @@ function foretold(
     const share = before > 0 ? partVolume(out) / before : 1;
     for (let k = BODY_AT; k < out.length; k++) out[k] *= share;
     return out;
-  });
+  };
+}
+
+/** The layers worked out are each foretold from the others; this far off on average (by the square root of their number) the sum may be too. */
+const MOST_DOUBT = 0.025;
+
+/** Sections that tell nothing of each other, as in a lattice whose holes come and go. */
+function isIrregular(
+  model: readonly Amounts[],
+  known: ReadonlyMap<number, LayerFigures>,
+  stretch: Uint32Array,
+): boolean {
+  const at = [...known.keys()].filter((i) => i > 0);
+  if (at.length < 4) return false;
+  let plastic = 0;
+  let squares = 0;
+  for (const i of at) {
+    const others = new Map([...known].filter(([k]) => k !== i));
+    const found = partVolume(known.get(i) as LayerFigures);
+    squares += (partVolume(foreteller(model, others, stretch)(i)) - found) ** 2;
+    plastic += found;
+  }
+  return Math.sqrt(squares) > MOST_DOUBT * plastic;
 }
 
 /** Length and seconds per volume of one kind over all known layers; undefined where none has any. */

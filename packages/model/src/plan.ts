@@ -76,6 +76,8 @@ export type Estimate = Readonly<{
   recipeId: string;
   materialId: string;
   mode: 'full' | 'quick' | 'rank';
+  /** how far quick and rank may be from full, as shares: plastic, length of walls, seconds */
+  bound?: Readonly<{ mass: number; wall: number; time: number }>;
   massG: Figure;
   durationS: Figure;
   filamentMm: number;

@@ -21,7 +21,8 @@ export function supportSlabs(loops: LayerLoops, recipe: Recipe, polygons: Polygo
   const thinned = everyNth(loops, every);
   const regions = layerRegions(thinned, polygons);
   const unsupported = hangsOf(regions, outlineMoves(regions), thinned, recipe, polygons).map(unsupportedOf);
-  const options = { ...SUPPORT_DEFAULTS, supportGapLayers: 0, contactLayers: 1 };
+  // Slabs of one layer are the layers themselves.
+  const options = every === 1 ? SUPPORT_DEFAULTS : { ...SUPPORT_DEFAULTS, supportGapLayers: 0, contactLayers: 1 };
   const found = supportLayers(regions, unsupported, options, polygons);
   const n = loops.zMm.length;
   const slabs = found.flatMap(({ columns, contact }, s): SupportSlab[] => {
@@ -29,7 +30,7 @@ export function supportSlabs(loops: LayerLoops, recipe: Recipe, polygons: Polygo
     const first = s * every;
     const layers = Math.min(every, n - first);
     const dense = Math.min(layers, SUPPORT_DEFAULTS.contactLayers);
-    const below = Math.max(0, layers - dense - SUPPORT_DEFAULTS.supportGapLayers);
+    const below = every === 1 ? 0 : Math.max(0, layers - dense - SUPPORT_DEFAULTS.supportGapLayers);
     const part = (area: Rings, count: number, isDense: boolean): SlabPaths[] =>
       ringCount(area) === 0 || count === 0
         ? []

@@ -8,7 +8,7 @@ import {
   learningFrom,
   whyNotPrintable,
 } from '@stonehand/engine';
-import { plateSaving } from '@stonehand/estimate';
+import { DEPTH_BOUNDS, plateSaving, type SampledDepth } from '@stonehand/estimate';
 import type { Estimate, PartSpec, PlateSaving, Workspace } from '@stonehand/model';
 import { renderEstimate, renderHollow, renderWhatIf, savingSentence, wrapText } from '@stonehand/report';
 import { findWorkspaceRoot, loadWorkspace } from '@stonehand/shop';
@@ -26,6 +26,7 @@ type EstimateOptions = Readonly<{
   bed?: string;
   whatIf?: boolean;
   hollow?: number;
+  depth?: Estimate['mode'];
 }>;
 
 export const estimate: Verb<EstimateOptions> = async (names, options, context) => {
@@ -41,6 +42,7 @@ export const estimate: Verb<EstimateOptions> = async (names, options, context) =
   const rows = await estimateFiles(engine, files, {
     ...(onDisk ? { learning: await learningFrom(engine, workspace) } : {}),
     whatIf: options.whatIf === true,
+    ...(options.depth === undefined ? {} : { depth: options.depth }),
     ...(options.hollow === undefined ? {} : { hollowMm: options.hollow }),
   });
   if (options.json === true) context.print(JSON.stringify(rows.map(jsonOf)));
@@ -114,6 +116,8 @@ function show(
   const text = { width: context.width, colour: context.colour, units: workspace.unitsShown };
   const estimates = rows.flatMap((row) => ('error' in row ? [] : [row.estimate]));
   context.print(renderEstimate(estimates, text));
+  const depth = estimates.find(({ mode }) => mode !== 'full')?.mode;
+  if (depth === 'quick' || depth === 'rank') context.print(boundSentence(depth));
   const together = savingOf(estimates, files);
   if (together !== undefined) context.print(wrapText(savingSentence(together), context.width).join('\n'));
   for (const [i, row] of rows.entries()) {
@@ -127,4 +131,9 @@ function show(
     if (row.hollow !== undefined) context.print(renderHollow(row.hollow, text));
     if (row.whatIf !== undefined) context.print(`\n${renderWhatIf(row.whatIf, files[i]!.recipe, text)}`);
   }
+}
+
+function boundSentence(depth: SampledDepth): string {
+  const { mass, time } = DEPTH_BOUNDS[depth];
+  return `${depth}: from some of the layers; plastic within ${100 * mass} %, time within ${100 * time} % of what --depth full says`;
 }
