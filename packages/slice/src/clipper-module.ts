@@ -38,6 +38,8 @@ export interface ClipperModule {
 export type ClipperOptions = Readonly<{
   /** the bytes of clipper2z.wasm; without it the package reads the file that lies beside it */
   wasmBinary?: Uint8Array;
+  /** read rings through the clipper's own handles, as is done where its memory does not look as expected; slower */
+  readHandles?: boolean;
 }>;
 
 /** Loaded on first use only: it costs about 30 ms. */

@@ -87,7 +87,8 @@ function readMemory(clipper: ClipperModule, paths: ClipPaths): Rings {
   return { xyMm, ringStart };
 }
 
-function readHandles(paths: ClipPaths): Rings {
+/** The same ring by ring, as the bindings give them. */
+export function readHandles(paths: ClipPaths): Rings {
   const n = paths.size();
   if (n === 0) return NO_RINGS;
   const views: Int32Array[] = [];

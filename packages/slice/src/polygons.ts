@@ -1,5 +1,5 @@
 import { type ClipPaths, type ClipperModule, type ClipperOptions, loadClipper } from './clipper-module.ts';
-import { ringReader, toClipper, UNITS_PER_MM } from './clipper-rings.ts';
+import { type RingReader, readHandles, ringReader, toClipper, UNITS_PER_MM } from './clipper-rings.ts';
 import { mitreShift } from './mitre-offset.ts';
 import { CrossingGrid, covers, nested } from './ring-checks.ts';
 import { NO_RINGS, type Rings, ringCount, ringsAreaMm2 } from './rings.ts';
@@ -44,15 +44,15 @@ const ARC_MM = 0.01;
 const HELD = 64;
 
 export async function loadPolygons(options: ClipperOptions = {}): Promise<Polygons> {
-  return polygonsOver(await loadClipper(options));
+  const clipper = await loadClipper(options);
+  return polygonsOver(clipper, options.readHandles === true ? readHandles : ringReader(clipper));
 }
 
-function polygonsOver(clipper: ClipperModule): Polygons {
+function polygonsOver(clipper: ClipperModule, read: RingReader): Polygons {
   const grid = new CrossingGrid();
   const held = new Map<Rings, ClipPaths>();
   const counts = { fast: 0, clipped: 0 };
   const empty = new clipper.Paths64();
-  const read = ringReader(clipper);
 
   const inside = (rings: Rings): ClipPaths => {
     if (ringCount(rings) === 0) return empty;

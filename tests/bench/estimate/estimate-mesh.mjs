@@ -1,4 +1,4 @@
-// One part from its file to grams and seconds at a depth; also what a worker of the pool runs: ({ file, depth }).
+// One part from its file to grams and seconds at a depth, by the recipe that the chain of libraries follows.
 import { readFileSync } from 'node:fs';
 import { estimatePaths, quickEstimate, rankEstimate } from '@stonehand/estimate';
 import { bytesSource, readStl } from '@stonehand/mesh';
@@ -8,7 +8,7 @@ const polygons = await loadPolygons();
 
 /** What the chain of libraries does: 0.2 mm layers, three perimeters 0.42 mm apart, floors and roofs of one layer, 15 %. */
 const SPACING_MM = 0.42;
-export const RECIPE = {
+const RECIPE = {
   id: 'bench',
   layerMm: 0.2,
   firstLayerMm: 0.2,
@@ -41,10 +41,7 @@ const PRINTER = {
 };
 const MATERIAL = { id: 'bench', densityGPerCm3: 1.24, diameterMm: 1.75, flowMm3S: 100 };
 
-export function estimateMesh(file, depth) {
-  const { mesh } = readStl(bytesSource(file, readFileSync(file)));
-  return estimateOf(mesh, depth);
-}
+export const readMeshFile = (file) => readStl(bytesSource(file, readFileSync(file))).mesh;
 
 export function estimateOf(mesh, depth) {
   const options = { pieceId: 'bench', recipe: RECIPE, printer: PRINTER, material: MATERIAL };
@@ -59,6 +56,3 @@ const DEPTHS = {
   quick: sampled(quickEstimate),
   rank: sampled(rankEstimate),
 };
-
-/** A job of the pool. */
-export default ({ file, depth }) => estimateMesh(file, depth);

@@ -8,8 +8,13 @@ const runs = { full: ours, quick: ours, rank: ours, libraries };
 console.log(JSON.stringify(await runs[who]()));
 
 async function ours() {
-  const { estimateMesh } = await import('./estimate-mesh.mjs');
-  return timed(() => estimateMesh(file, who));
+  const { estimateOf, readMeshFile } = await import('./estimate-mesh.mjs');
+  return timed(() => {
+    const mesh = readMeshFile(file);
+    const from = threadMs();
+    const found = estimateOf(mesh, who);
+    return { ...found, estimateMs: threadMs() - from };
+  });
 }
 
 /** The same figures from general libraries only: three reads and welds, manifold-3d slices, simplifies, offsets and clips. */
