@@ -37,9 +37,13 @@ describe('fit on files without a workspace', () => {
   test('turns a plank on a square bed and not on a smaller one, where it says by how much and at what scale', () => {
     const plank = rowsOf(join(folder, 'plank.stl'), '--bed', '224x182x100')[0]!.fits[0]!;
     // 3-4-5: 250 · 0.8 + 40 · 0.6 = 224, 250 · 0.6 + 40 · 0.8 = 182, but 5 mm of margin a side are the bed's.
-    expect(plank.verdict).toBe('no');
-    expect(plank.scaleThatFits).toBeGreaterThan(0.93);
-    expect(plank.scaleThatFits).toBeLessThan(0.96);
+    // Leaning in height it goes in all the same, and that is told with how soon it falls.
+    expect(plank.verdict).toBe('tipped');
+    expect(plank.why).toMatch(/leans only \d+° before it tips/);
+    const low = rowsOf(join(folder, 'plank.stl'), '--bed', '224x182x12')[0]!.fits[0]!;
+    expect(low.overMm!.some((mm) => mm > 0)).toBe(true);
+    expect(low.scaleThatFits).toBeGreaterThan(0.93);
+    expect(low.scaleThatFits).toBeLessThan(0.96);
     const room = rowsOf(join(folder, 'plank.stl'), '--bed', '234x192x100')[0]!.fits[0]!;
     expect(room.verdict).toBe('turned');
     expect(Math.abs(room.turnDeg!)).toBeCloseTo((Math.atan2(3, 4) * 180) / Math.PI, 3);

@@ -49,7 +49,7 @@ export async function fitParts(engine: Engine, workspace: Workspace, budget: Pos
   const of = new Map(known.map((outcome, i) => [outcome, facts[i]!]));
   return outcomes.map((outcome) => {
     const found = of.get(outcome);
-    return found?.ok ? { ...outcome, facts: found.value } : outcome;
+    return found?.ok ? { ...outcome, fits: withLeaning(outcome.fits, found.value), facts: found.value } : outcome;
   });
 }
 
@@ -58,6 +58,16 @@ export async function readingsOfParts(engine: Engine, outcomes: readonly PartOut
   const works = outcomes.map(({ part }) => part).filter(({ ref }) => ref !== undefined);
   const readings = await partReadings(engine, works);
   return readings.flatMap((outcome) => (outcome.ok ? [outcome.value] : []));
+}
+
+/** What fits in no listed way but leaning is tipped too; the reason tells how far it may lean before it falls. */
+function withLeaning(fits: readonly FitVerdict[], { leaning }: FitFacts): FitVerdict[] {
+  return fits.map((fit) => {
+    const pose = leaning.find(({ printerId }) => printerId === fit.printerId)?.pose;
+    if (fit.verdict !== 'no' || pose === undefined) return fit;
+    const { partId, printerId, refused } = fit;
+    return { partId, printerId, verdict: 'tipped', poseId: pose.id, why: pose.reason, ...(refused && { refused }) };
+  });
 }
 
 export function fitRow({ part, poses, fits, facts }: FitOutcome): FitRowJson {

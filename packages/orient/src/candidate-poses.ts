@@ -76,7 +76,7 @@ export function candidatePoses(
     poseCost(pose, subject.volumeMm3, recipe, weights) +
     extra([-pose.rotation[6], -pose.rotation[7], -pose.rotation[8]]);
   const poses = downs === undefined ? [measured(upright, FINALIST_CELLS)] : [];
-  const found = roughlyBest(subject, recipe, {
+  const { cheapest, narrower } = roughlyBest(subject, recipe, {
     weights,
     rounds,
     random: seededRandom(seed),
@@ -84,13 +84,16 @@ export function candidatePoses(
     ...(downs && { only: downs }),
     finalists: finalistsFor(mesh.triangles.length / 3),
   });
-  for (const down of found) {
+  const narrow = new Set<Pose>();
+  for (const down of [...cheapest, ...narrower]) {
     const rotation = squaredUp(subject, rotationFor(down), recipe);
     if (downs === undefined && isAsModelled(rotation)) continue;
     const pose = measured(rotation, FINALIST_CELLS);
-    if (!poses.some((p) => alike(p, pose))) poses.push(pose);
+    if (poses.some((p) => alike(p, pose))) continue;
+    poses.push(pose);
+    if (narrower.includes(down)) narrow.add(pose);
   }
-  const listed = shortList(byCost(poses, cost), mostPoses).map((p) => measured(p.rotation, LISTED_CELLS));
+  const listed = shortList(byCost(poses, cost), narrow, mostPoses).map((p) => measured(p.rotation, LISTED_CELLS));
   const ranked = byCost(listed, cost);
   const modelled = ranked.find((p) => isAsModelled(p.rotation));
   const stays =
@@ -110,13 +113,14 @@ function byCost(poses: readonly Pose[], cost: (pose: Pose) => number): Pose[] {
   return [...poses].sort((a, b) => costs.get(a)! - costs.get(b)! || (a.id < b.id ? -1 : 1));
 }
 
-/** Without poses that a cheaper one nearly matches in every respect; as modelled and the least in length stay. */
-function shortList(ranked: readonly Pose[], most: number): Pose[] {
+/** Without poses that a cheaper one nearly matches in every respect; as modelled, the least in length and the narrow ones stay. */
+function shortList(ranked: readonly Pose[], narrow: ReadonlySet<Pose>, most: number): Pose[] {
   const modelled = ranked.find((p) => isAsModelled(p.rotation));
   const shortest = ranked.reduce((a, b) => (longSide(b) < 0.999 * longSide(a) ? b : a));
   const must = new Set([shortest, ...(modelled === undefined ? [] : [modelled])]);
   const kept: Pose[] = [];
   for (const pose of ranked) if (must.has(pose) || !kept.some((q) => covers(q, pose))) kept.push(pose);
+  for (const pose of kept) if (narrow.has(pose)) must.add(pose);
   const others = new Set(kept.filter((p) => !must.has(p)).slice(0, Math.max(0, most - must.size)));
   return kept.filter((p) => must.has(p) || others.has(p));
 }

@@ -34,7 +34,7 @@ const MIDDLE = 2400;
 const BETTER = 48;
 const BEST = 14;
 const STARTS = 6;
-const NARROWER = [0.6, 0.3, 0];
+const NARROWER = [0.7, 0.5, 0.25, 0];
 /** Finer steps of the climb change a measure by samples no more. */
 const LEAST_STEP = 0.005;
 /** Directions nearer than this to a better one are not measured. */
@@ -46,8 +46,12 @@ const APART_RAD = Math.PI / 60;
  * of the surface (sampled-need.ts), so parts below are seen, bridges not. Everything but the axes turns with the part, so another
  * way of modelling it gives the same ones.
  */
-export function roughlyBest(subject: Subject, recipe: Recipe, ways: SearchWays): Vec3[] {
-  if (ways.only !== undefined) return [...ways.only];
+export function roughlyBest(
+  subject: Subject,
+  recipe: Recipe,
+  ways: SearchWays,
+): Readonly<{ cheapest: readonly Vec3[]; narrower: readonly Vec3[] }> {
+  if (ways.only !== undefined) return { cheapest: ways.only, narrower: [] };
   const limit = Math.sin((recipe.overhangFromVerticalDeg * Math.PI) / 180);
   const circles = limitCircles(normalBins(subject.mesh), limit);
   const samples = subject.samples();
@@ -68,10 +72,11 @@ export function roughlyBest(subject: Subject, recipe: Recipe, ways: SearchWays):
   const best = again(apart([...better, ...refined], BEST, APART_RAD), fine);
   const climbed = apart(best, 3, Math.PI / 30).map((start) => climb(start, fine, circles, ways.random, 0.03));
   const cheapest = apart([...best, ...climbed], ways.finalists, APART_RAD);
-  return [...cheapest, ...narrower(subject, better.concat(all), cheapest)].map(({ down }) => down);
+  const others = narrower(subject, better.concat(all), cheapest);
+  return { cheapest: cheapest.map(({ down }) => down), narrower: others.map(({ down }) => down) };
 }
 
-/** For plates on which the cheapest way does not fit: the cheapest of those whose shadows are narrower, in three steps. */
+/** For plates on which the cheapest way does not fit: the cheapest of those whose shadows are narrower, in four steps. */
 function narrower(subject: Subject, tried: readonly Tried[], cheapest: readonly Tried[]): Tried[] {
   if (cheapest.length === 0) return [];
   const radii = tried.map(({ down }) => shadowRadius(subject.outermost, down));

@@ -88,10 +88,12 @@ function supportLines(rows: readonly FitRow[], printers: readonly Printer[], wid
     .slice(0, MOST_LINES)
     .map((row) => `${row.name}, ${grams(row.supportG!)} g: ${causeLines(row.causes!)[0]!}`);
   const leaning = rows.flatMap((row) =>
-    (row.leaning ?? []).map(({ printerId, pose }) => {
-      const printer = printers.find(({ id }) => id === printerId);
-      return `${row.name} goes on ${printer === undefined ? printerId : shortPrinterName(printer)} whole only leaning: ${poseFacts(pose).join(', ')}`;
-    }),
+    (row.leaning ?? [])
+      .filter(({ pose }) => !row.verdicts.some(({ poseId }) => poseId === pose.id))
+      .map(({ printerId, pose }) => {
+        const printer = printers.find(({ id }) => id === printerId);
+        return `${row.name} goes on ${printer === undefined ? printerId : shortPrinterName(printer)} whole only leaning: ${poseFacts(pose).join(', ')}`;
+      }),
   );
   const lines = [...causes, ...leaning];
   return lines.length === 0 ? [] : ['', ...lines.flatMap((line) => hanging('  ', line, width))];
