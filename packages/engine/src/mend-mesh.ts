@@ -31,7 +31,7 @@ export async function mendMesh({ mesh: ref }: MendInput, { cacheFolder }: TaskCo
 const SLICES = 512;
 
 /** Areas of the slices, everything that the outlines wind about (non-zero), times their distance. */
-export async function slicesVolumeMm3(mesh: Mesh): Promise<number> {
+async function slicesVolumeMm3(mesh: Mesh): Promise<number> {
   let low = Number.POSITIVE_INFINITY;
   let high = Number.NEGATIVE_INFINITY;
   for (const vertex of mesh.triangles) {
