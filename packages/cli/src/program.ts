@@ -143,11 +143,11 @@ export function buildProgram(): Command {
   ).option('--unit <unit>', 'unit of files that state none');
   verb(
     program,
-    'accept <part>',
-    'keep the planned pose and cut of a part, whatever a later search finds',
+    'accept [part]',
+    'keep the planned pose and cut of a part, or a plate of the last plan, whatever a later search finds',
     'stonehand accept heron/body/back-shell',
     () => import('./verbs/accept.ts').then((m) => m.accept),
-  );
+  ).option('--plate <name>', 'a plate of the last plan, by its name or the six letters on its sheet');
   verb(
     program,
     'record [what] [names...]',

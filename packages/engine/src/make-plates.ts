@@ -63,8 +63,7 @@ export async function makePlates(
       const massG = massOfCopies(estimates);
       const durationS = timeOfCopies(plateSeconds(together), estimates);
       const saving = estimates.length > 1 ? { saving: plateSaving(together) } : {};
-      const startS = HANDLING_S + printer.warmUpS;
-      const run = { durationS: durationS.value, massG: massG.value, copies: estimates.length, startS };
+      const run = { durationS: durationS.value, massG: massG.value, copies: estimates.length, startS: HANDLING_S };
       const { failChance, expectedS } = runCost(run, printer);
       return { ...draft, name: whatIsOn(draft), massG, durationS, ...saving, failChance, expectedS };
     }),

@@ -5,7 +5,7 @@ export type RunRisk = Readonly<{ failPerStart: number; failPerHour: number; fail
 export type RunCost = Readonly<{
   /** chance that the run as a whole fails */
   failChance: number;
-  /** hands-on time, warming up and printing until it has succeeded, seconds */
+  /** hands-on time and printing until it has succeeded, seconds */
   expectedS: number;
   /** grams laid down until it has succeeded */
   expectedG: number;
@@ -15,10 +15,10 @@ export type RunCost = Readonly<{
 const FAIL_PER_PIECE = 0.002;
 
 /**
- * A start that fails is seen while the first layer is watched and costs the hands-on time and the warming up. Later one failure
+ * A start that fails is seen while the first layer is watched and costs the hands-on time. Later one failure
  * anywhere spoils the plate and is found at its end (practice of owners: at 1 am it fails, at 8 it is found). Either way the same
  * plate is started again: tries are geometric, so what one try costs is divided by its chance of success.
- * @param startS hands-on time and warming up of one start
+ * @param run startS: hands-on time of one start; durationS: the run with its warming up
  */
 export function runCost(
   run: Readonly<{ durationS: number; massG: number; copies: number; startS: number }>,

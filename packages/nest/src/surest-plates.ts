@@ -102,8 +102,9 @@ function costOfRuns(
       for (let k = from; k < to; k++) if (isAlone[k]) return Infinity;
     }
     const massG = items.reduce((sum, item) => sum + choiceOf(item, printer).massG, 0);
-    const startS = handlingS + printer.warmUpS;
-    const { expectedS, expectedG } = runCost({ durationS, massG, copies: items.length, startS }, printer);
+    // The plate's seconds have the warming up in them.
+    const run = { durationS, massG, copies: items.length, startS: handlingS };
+    const { expectedS, expectedG } = runCost(run, printer);
     return expectedS + S_PER_G * (expectedG - massG);
   };
 }

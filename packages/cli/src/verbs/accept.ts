@@ -1,11 +1,19 @@
 import { StonehandError } from '@stonehand/base';
 import { fitParts } from '@stonehand/engine';
 import { acceptChoice, type Choice } from '@stonehand/shop';
+import { acceptPlate } from '../accept-plate.ts';
 import type { Verb } from '../program.ts';
 import { workspaceOnDisk } from '../workspace-of.ts';
 
-export const accept: Verb<object> = async ([partId], options, context) => {
+export const accept: Verb<{ plate?: string }> = async ([partId], options, context) => {
   const workspace = await workspaceOnDisk(undefined);
+  if (options.plate !== undefined) {
+    const plate = await acceptPlate(workspace, options.plate);
+    const copies = plate.placed.map(({ copyId }) => copyId);
+    const says = `accepted: ${plate.name} on ${plate.printerId} stays as it is (${copies.join(', ')})`;
+    context.print(options.json === true ? JSON.stringify({ kind: 'plate', ...plate }) : says);
+    return 0;
+  }
   const engine = context.engine(workspace.root);
   const outcomes = await fitParts(engine, workspace, { seed: workspace.seed });
   const outcome = outcomes.find(({ part }) => part.spec.id === partId);
