@@ -86,9 +86,24 @@ describe('plates as their owner asks for them', () => {
     expect(withCopy(again, 'clip#1').id).toBe(kept.id);
   });
 
+  test('failures that the ledger records move the chances: stated 3 % counts like 30 starts', () => {
+    const entry = { version: 1, at: '2026-06-01T10:00:00Z', printerId: 'first', copyIds: [] };
+    const lines = [
+      { ...entry, what: 'failed', layer: 2 },
+      { ...entry, what: 'failed', layer: 3 },
+      { ...entry, what: 'done', durationS: 36000 },
+    ];
+    writeFileSync(join(root, 'ledger.jsonl'), lines.map((line) => `${JSON.stringify(line)}\n`).join(''));
+    const { printers, assumed } = plan('--with-support');
+    const [first, second] = printers;
+    expect(first!.failPerStart).toBeCloseTo((0.03 * 30 + 2) / (30 + 3), 12);
+    expect(first!.failPerHour).toBeCloseTo((0.005 * 200 + 0) / (200 + 10), 12);
+    expect(second!.failPerStart).toBe(0.03);
+    expect(assumed.join(' ')).toMatch(/first: failures taken as 8\.8 % a start .* 3 recorded runs \(2 failed\)/);
+  });
+
   test('support comes as an object of its own and as STL that fills the room under the table', () => {
     const folder = join(root, 'reports/plates');
-    plan('--with-support');
     const [name] = readdirSync(folder).filter((file) => file.endsWith('table.support.stl'));
     const { mesh } = readStl(bytesSource(name!, readFileSync(join(folder, name!))));
     // 46 × 20 mm wide, 20 mm high, less a layer's gap above and 0.3 mm to each leg.
