@@ -1,13 +1,13 @@
 import { existsSync } from 'node:fs';
 import { nearestName, StonehandError } from '@stonehand/base';
 import { type Engine, type MeshRef, type PartWork, partWorks } from '@stonehand/engine';
-import type { Printer, Recipe, Workspace } from '@stonehand/model';
+import type { FitWish, Material, Printer, Recipe, Workspace } from '@stonehand/model';
 import type { Context } from './context.ts';
 import { pickById } from './pick-by-id.ts';
 import { type Where, workspaceOf } from './workspace-of.ts';
 
 export type NamedPart = Readonly<{
-  part: Readonly<{ name: string; ref: MeshRef; recipe: Recipe }>;
+  part: Readonly<{ name: string; ref: MeshRef; recipe: Recipe; material: Material; fits: readonly FitWish[] }>;
   printers: readonly Printer[];
   engine: Engine;
   workspace: Workspace;
@@ -28,7 +28,8 @@ export async function partNamed(
   if (work.ref === undefined)
     throw new StonehandError('USAGE', `${name}: this part has no mesh`, 'Only a part with a mesh can be cut.');
   const printers = options.on === undefined ? work.printers : [pickById(workspace.printers, options.on, 'printer')];
-  return { part: { name: work.spec.name, ref: work.ref, recipe: work.recipe }, printers, engine, workspace };
+  const { spec, ref, recipe, material } = work;
+  return { part: { name: spec.name, ref, recipe, material, fits: spec.fits ?? [] }, printers, engine, workspace };
 }
 
 function byName(works: readonly PartWork[], name: string): PartWork {

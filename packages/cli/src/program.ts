@@ -71,6 +71,18 @@ export function buildProgram(): Command {
     .option('--unit <unit>', 'unit of a file that states none');
   verb(
     program,
+    'prove <part>',
+    'a test piece around a bore, to print before the whole part: STL, grams, minutes',
+    'stonehand prove neck-yoke --item "608 bearing" --out pieces',
+    () => import('./verbs/prove.ts').then((m) => m.prove),
+  )
+    .option('--item <name>', 'the bought item that sits in the bore (default: the first that the part states)')
+    .option('--at <x,y,z>', "the bore nearest to this place, in the mesh's own coordinates", numbers)
+    .option('--around <mm>', 'wall left around it (default: 5 mm)', millimetres)
+    .option('--out <folder>', 'where to write (default: here)')
+    .option('--unit <unit>', 'unit of a file that states none');
+  verb(
+    program,
     'estimate [files...]',
     'grams, metres and hours from real bead paths',
     'stonehand estimate skull.stl --material PETG',

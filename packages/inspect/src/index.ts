@@ -9,3 +9,4 @@ export { shapeKey } from './shape-key.ts';
 export { type Contact, loadSolids, type Movement, placementAt, type Solids, type Sweep } from './solid-contact.ts';
 export { type StackUp, stackUp } from './stack-up.ts';
 export { type SurfaceDistance, surfaceDistance } from './surface-distance.ts';
+export { testPiece } from './test-piece.ts';

@@ -1,3 +1,4 @@
+import { seededRandom } from '@stonehand/base';
 import earcut from 'earcut';
 import { loopAreaMm2, traceLoops } from './trace-loops.ts';
 
@@ -26,12 +27,52 @@ export function capTriangles(from: readonly number[], to: readonly number[], poi
     }
     holesOf.set(owner, [...(holesOf.get(owner) ?? []), hole]);
   }
-  const triangles: number[] = [];
-  for (const outer of outers) {
-    const group = [loops[outer], ...(holesOf.get(outer) ?? []).map((hole) => loops[hole])];
-    for (const corner of triangulate(group, point)) triangles.push(corner);
+  const groups = outers.map((outer) => [loops[outer], ...(holesOf.get(outer) ?? []).map((hole) => loops[hole])]);
+  const triangles = groups.flatMap((group) => triangulate(group, point));
+  if (keepsEdges(triangles, from, to)) return triangles;
+  // Rows of points on a line that no rounding keeps straight: seen a hair apart they are all corners, and which triangles join them does not matter, since all
+  // lie in one plane.
+  for (let attempt = 1; attempt <= SHAKEN_ATTEMPTS; attempt++) {
+    const shaken = groups.flatMap((group) => triangulateShaken(group, point, attempt));
+    if (keepsEdges(shaken, from, to)) return shaken;
   }
-  return keepsEdges(triangles, from, to) ? triangles : undefined;
+  return undefined;
+}
+
+const SHAKEN_ATTEMPTS = 8;
+/** Of the opening's size: far above rounding, far below any feature. */
+const SHAKE_SHARE = 1e-7;
+
+/** Triangulated with every point moved a little, this way or that; the orientation of all triangles is that of their sum. */
+function triangulateShaken(group: readonly (readonly number[])[], point: Point2, seed: number): number[] {
+  const vertices = group.flat();
+  const coordinates = Float64Array.from(vertices.flatMap((vertex) => [...point(vertex)]));
+  const size = Math.max(...coordinates) - Math.min(...coordinates);
+  const random = seededRandom(seed);
+  for (let i = 0; i < coordinates.length; i++) coordinates[i] += SHAKE_SHARE * size * (random.next() - 0.5);
+  const flat = earcut(coordinates, holeStartsOf(group), 2);
+  let area = 0;
+  for (let t = 0; t < flat.length; t += 3) {
+    const at = (k: number): readonly [number, number] => [
+      coordinates[2 * flat[t + k]],
+      coordinates[2 * flat[t + k] + 1],
+    ];
+    area += turn(at(0), at(1), at(2));
+  }
+  const order = area >= 0 ? [0, 1, 2] : [0, 2, 1];
+  const triangles: number[] = [];
+  for (let t = 0; t < flat.length; t += 3) for (const k of order) triangles.push(vertices[flat[t + k]]);
+  return triangles;
+}
+
+function holeStartsOf(group: readonly (readonly number[])[]): number[] {
+  const starts: number[] = [];
+  let start = 0;
+  for (const loop of group) {
+    if (start > 0) starts.push(start);
+    start += loop.length;
+  }
+  return starts;
 }
 
 function ownerOf(
@@ -79,13 +120,7 @@ function triangulate(group: readonly (readonly number[])[], point: Point2): numb
     coordinates[2 * i] = x;
     coordinates[2 * i + 1] = y;
   });
-  const holeStarts: number[] = [];
-  let start = 0;
-  for (const loop of group) {
-    if (start > 0) holeStarts.push(start);
-    start += loop.length;
-  }
-  const flat = earcut(coordinates, holeStarts, 2);
+  const flat = earcut(coordinates, holeStartsOf(group), 2);
   const triangles: number[] = [];
   for (let t = 0; t < flat.length; t += 3) {
     const [a, b, c] = [vertices[flat[t]], vertices[flat[t + 1]], vertices[flat[t + 2]]];
