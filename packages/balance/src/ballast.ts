@@ -270,7 +270,7 @@ function passedBy({ limits }: MassReport): number {
 const HOLDS = 1e-4;
 
 /** The assembly with counterweights in it and its movable items moved. */
-export function withBallast(assembly: Assembly, weights: readonly Weight[], moves: readonly Move[]): Assembly {
+function withBallast(assembly: Assembly, weights: readonly Weight[], moves: readonly Move[]): Assembly {
   const hardware = assembly.hardware.map((mounted) => {
     const move = moves.find(({ itemId }) => itemId === mounted.itemId);
     if (move === undefined) return mounted;

@@ -25,7 +25,7 @@ export type LimitForm = Readonly<{
 }>;
 
 /** Standard gravity, exact by definition (3rd CGPM 1901), in newtons on a gram. */
-export const N_PER_G = 9.80665e-3;
+const N_PER_G = 9.80665e-3;
 const DOWN: Vec3 = [0, 0, -1];
 
 /** The stated limits, in the order in which they are read. */

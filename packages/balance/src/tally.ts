@@ -94,7 +94,7 @@ export function copiesOf(part: PartSpec): number {
 }
 
 /** What this copy weighs: on the scale, as it lies there, as stated (spread as the shape does), or by estimate. */
-export function massOfCopy(
+function massOfCopy(
   mass: PartMass,
   copy: number,
   stated?: Figure,
@@ -111,7 +111,7 @@ export function massOfCopy(
   };
 }
 
-export function bodyOf({ massG, centreMm, inertiaGMm2 }: CopyMass): Body {
+function bodyOf({ massG, centreMm, inertiaGMm2 }: CopyMass): Body {
   return { massG: massG.value, centreMm, inertiaGMm2 };
 }
 
