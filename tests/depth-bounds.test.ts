@@ -1,5 +1,14 @@
 import { readFileSync } from 'node:fs';
-import { DEPTH_BOUNDS, estimatePaths, quickEstimate, rankEstimate } from '@stonehand/estimate';
+import {
+  calibrate,
+  calibrated,
+  DEPTH_BOUNDS,
+  estimatePaths,
+  MASS_PRIOR,
+  quickEstimate,
+  rankEstimate,
+  TIME_PRIOR,
+} from '@stonehand/estimate';
 import { bytesSource, readStl } from '@stonehand/mesh';
 import type { Estimate, Mesh, Recipe } from '@stonehand/model';
 import { defaultShop } from '@stonehand/shop';
@@ -34,6 +43,20 @@ describe('quick and rank say how far they may be from full, and keep to it', () 
   test.each(PARTS)('%s of the demo', (name) => {
     const url = new URL(`parts/heron/${name}.stl`, ROOT);
     expectBounds(readStl(bytesSource(url.pathname, readFileSync(url))).mesh, RECIPE);
+  });
+
+  test('what the record taught narrows the interval, but not below the bound', () => {
+    const plate = readStl(bytesSource('plate', plateOf(20, 20, 6))).mesh;
+    const options = { pieceId: 'piece', recipe: RECIPE, printer: shop.printers[0]!, material: shop.materials[0]! };
+    const estimate = rankEstimate(sliceMesh(plate, RECIPE), { ...options, polygons });
+    const shares = { walls: 0.5, fill: 0.5, support: 0 };
+    const records = Array.from({ length: 20 }, () => ({ ratio: 1, shares }));
+    const learnt = { mass: calibrate(records, MASS_PRIOR), time: calibrate(records, TIME_PRIOR) };
+    const { massG, durationS } = calibrated(estimate, learnt);
+    const { bound: _, ...asFull } = estimate;
+    const full = calibrated(asFull as Estimate, learnt);
+    expect(massG.high! - full.massG.high!).toBeCloseTo(DEPTH_BOUNDS.rank.mass * massG.value, 9);
+    expect(full.durationS.low! - durationS.low!).toBeCloseTo(DEPTH_BOUNDS.rank.time * durationS.value, 6);
   });
 
   test('no layer at all but the first', () => {

@@ -6,7 +6,7 @@ export type Learnt = Readonly<{ mass: Calibration; time: Calibration }>;
 
 /** What of an estimate a calibration changes: rows of a table have no layers. */
 type Calibrated = Pick<Estimate, 'massG' | 'durationS' | 'partG' | 'byKind'> &
-  Partial<Pick<Estimate, 'filamentMm' | 'price' | 'layerG' | 'inertiaGMm2' | 'timeFactor' | 'massFactor'>>;
+  Partial<Pick<Estimate, 'bound' | 'filamentMm' | 'price' | 'layerG' | 'inertiaGMm2' | 'timeFactor' | 'massFactor'>>;
 
 const GROUPS: Readonly<Partial<Record<BeadKind, keyof Shares>>> = {
   outerPerimeter: 'walls',
@@ -50,7 +50,7 @@ function withMass<E extends Calibrated>(estimate: E, mass: Calibration): E {
     value === undefined ? undefined : value * by;
   return {
     ...estimate,
-    massG: corrected(massG, factor, mass.records),
+    massG: corrected(massG, factor, mass.records, estimate.bound?.mass),
     partG: partG * part,
     byKind: byKindCorrected(byKind, 'massG', mass),
     massFactor: factor.value,
@@ -73,7 +73,7 @@ function withTime<E extends Calibrated>(estimate: E, time: Calibration): E {
   const factor = factorOf(time, sharesOf(byKind, 'durationS', durationS.value));
   return {
     ...estimate,
-    durationS: corrected(durationS, factor, time.records),
+    durationS: corrected(durationS, factor, time.records, estimate.bound?.time),
     byKind: byKindCorrected(byKind, 'durationS', time),
     timeFactor: factor.value,
   };
@@ -81,11 +81,12 @@ function withTime<E extends Calibrated>(estimate: E, time: Calibration): E {
 
 const given = (key: string, value: unknown): object => (value === undefined ? {} : { [key]: value });
 
-function corrected({ value, from }: Figure, factor: Factor, records: number): Figure {
+/** The record knows of prints that were worked out in full; what a quicker depth may be off by comes on top. */
+function corrected({ value, from }: Figure, factor: Factor, records: number, depthShare = 0): Figure {
   return {
     value: value * factor.value,
-    low: value * factor.low,
-    high: value * factor.high,
+    low: value * (factor.low - depthShare * factor.value),
+    high: value * (factor.high + depthShare * factor.value),
     level: factor.level,
     from: `${from}, corrected by ${records} ${records === 1 ? 'print' : 'prints'}`,
   };
