@@ -1,6 +1,6 @@
 // npm run bench -- slice [--rounds N] [--only c,d,a] [--folder DIR] [--json]
 // All layers at 0.2 mm as closed loops beside manifold-3d and a C++ twin; three perimeters of each layer beside clipper2-wasm; motion timing beside
-// the twin; growth. Contenders take turns in one warm process (the twin in its own); medians are printed.
+// the twin; growth. Contenders take turns in one warm process (the twin in its own); medians of processor time are printed.
 import { execFileSync, spawnSync } from 'node:child_process';
 import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
@@ -12,6 +12,7 @@ import { bytesSource, readStl } from '@stonehand/mesh';
 import { insets, layerRegions, loadPolygons, ringsAreaMm2, sliceMesh } from '@stonehand/slice';
 import manifoldModule from 'manifold-3d';
 import { meshFile } from './meshes.mjs';
+import { threadMs } from './thread-time.mjs';
 
 const { values } = parseArgs({
   options: {
@@ -229,9 +230,9 @@ function takeTurns(runs, times) {
   for (const run of runs) run();
   for (let k = 0; k < times; k++) {
     runs.forEach((run, i) => {
-      const from = performance.now();
+      const from = threadMs();
       run();
-      seen[i].push(performance.now() - from);
+      seen[i].push(threadMs() - from);
     });
   }
   return seen.map((all) => all.toSorted((p, q) => p - q)[all.length >> 1]);

@@ -2,12 +2,12 @@
 // Usage: slice MESH LAYER_MM ROUNDS: welded mesh (u32 vertices, u32 triangles, f32 positions, u32 corners) -> half-edge pairs, all layers as
 // closed loops. slice --motion POINTS ROUNDS: one open path of f32 x, y pairs -> seconds. Prints one line of JSON with the times in ms.
 #include <algorithm>
-#include <chrono>
 #include <cmath>
 #include <cstdint>
 #include <cstdio>
 #include <cstdlib>
 #include <cstring>
+#include <ctime>
 #include <string>
 #include <vector>
 
@@ -15,7 +15,9 @@ using u32 = uint32_t;
 using i32 = int32_t;
 
 static double now() {
-  return std::chrono::duration<double, std::milli>(std::chrono::steady_clock::now().time_since_epoch()).count();
+  timespec t;
+  clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &t);
+  return 1e3 * t.tv_sec + 1e-6 * t.tv_nsec;
 }
 
 static std::vector<uint8_t> bytesOf(const char *name) {
