@@ -10,5 +10,5 @@ const started = performance.now();
 $.cwd = root;
 await $({
   stdio: 'inherit',
-})`node ${command} plan parts --from ${'2026-06-05T18:00+02:00'} --to ${'2026-06-07T22:00+02:00'} --layers ${'skull,upper-beak,neck-yoke'} --out ${out}`;
+})`node ${command} plan parts --from ${'2026-06-05T18:00+02:00'} --to ${'2026-06-07T22:00+02:00'} --anew --layers ${'skull,upper-beak,neck-yoke'} --out ${out}`;
 console.log(chalk.dim(`planned in ${((performance.now() - started) / 1000).toFixed(1)} s`));

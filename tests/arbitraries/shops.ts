@@ -150,6 +150,8 @@ export const shops: fc.Arbitrary<ScheduleInput> = fc
         coolDownS: fc.constantFrom(0, 900),
         longest: fc.constantFrom(8, 20, 20),
         down: fc.integer({ min: 0, max: 5 }),
+        alone: fc.constantFrom(undefined, undefined, 'asleep' as const, 'away' as const),
+        loud: fc.constantFrom(false, false, true),
       }),
       { minLength: 1, maxLength: 3 },
     ),
@@ -164,14 +166,23 @@ export const shops: fc.Arbitrary<ScheduleInput> = fc
         importance: fc.constantFrom(1, 1, 3),
         dueH: fc.option(fc.integer({ min: 4, max: 60 })),
         later: fc.boolean(),
+        proven: fc.constantFrom(false, false, true),
+        pauseAt: fc.option(fc.double({ min: 0.2, max: 0.8, noNaN: true }), { freq: 1 }),
       }),
       { maxLength: 8 },
     ),
     shelf: fc.option(
-      fc.array(fc.record({ material: fc.constantFrom('white', 'grey'), g: fc.integer({ min: 60, max: 1000 }) }), {
-        minLength: 2,
-        maxLength: 6,
-      }),
+      fc.array(
+        fc.record({
+          material: fc.constantFrom('white', 'grey'),
+          g: fc.integer({ min: 60, max: 1000 }),
+          damp: fc.constantFrom(false, false, true),
+        }),
+        {
+          minLength: 2,
+          maxLength: 6,
+        },
+      ),
       { freq: 3 },
     ),
     loaded: fc.array(fc.nat(5), { minLength: 3, maxLength: 3 }),
@@ -190,6 +201,7 @@ export const shops: fc.Arbitrary<ScheduleInput> = fc
       startWorkS: works[0]!,
       watchS: works[1]!,
       unloadWorkS: works[2]!,
+      quiet: [{ fromMin: 1320, toMin: 1440 }],
     };
     const fromMs = Date.parse(moment.from);
     const after = (h: number): string => new Date(fromMs + 3_600_000 * h).toISOString().replace('.000', '');
@@ -199,18 +211,21 @@ export const shops: fc.Arbitrary<ScheduleInput> = fc
         changeS: printer.changeS,
         coolDownS: printer.coolDownS,
         longestRunS: 3600 * printer.longest,
+        ...(printer.alone === undefined ? {} : { aloneWhile: [printer.alone] }),
+        loud: printer.loud,
         ...(printer.down === 0
           ? { outOfService: [{ from: `${moment.days[0]} 10:00`, to: `${moment.days[1]} 09:00` }] }
           : {}),
       }),
     );
-    const spools: Spool[] | undefined = drawn.shelf?.map(({ material, g }, i) => ({
+    const spools: Spool[] | undefined = drawn.shelf?.map(({ material, g, damp }, i) => ({
       id: `s${i}`,
       materialId: material,
       netG: g,
       lowG: 0.95 * g,
       highG: 1.05 * g,
       from: 'weighed',
+      ...(damp ? { dry: false } : {}),
     }));
     const plates = drawn.plates.map((plate, i): PlateToRun => {
       const printerId = `p${plate.printer % printers.length}`;
@@ -228,6 +243,22 @@ export const shops: fc.Arbitrary<ScheduleInput> = fc
         importance: plate.importance,
         ...(plate.dueH === null ? {} : { due: after(plate.dueH) }),
         ...(plate.later ? { notBefore: after(5) } : {}),
+        ...(plate.proven && i > 0 ? { after: [`plate${i - 1}`] } : {}),
+        ...(plate.pauseAt === null
+          ? {}
+          : {
+              pauses: [
+                {
+                  says: 'put a nut in',
+                  atS: Object.fromEntries(
+                    printers.map((printer, k) => [
+                      printer.id,
+                      Math.round(60 * plate.minutes * (plate.both ? 1 + k / 4 : 1) * plate.pauseAt!),
+                    ]),
+                  ),
+                },
+              ],
+            }),
       };
     });
     const printersNow: Record<string, PrinterNow> = Object.fromEntries(

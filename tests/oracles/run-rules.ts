@@ -13,7 +13,7 @@ export function brokenRules(input: ScheduleInput, schedule: Schedule): string[] 
   };
   everyPlateOnce(input, schedule, check);
   for (const run of schedule.runs) {
-    if (run.state === 'planned') plannedRun(run, input, check);
+    if (run.state === 'planned') plannedRun(run, input, schedule, check);
     unloading(run, input, check);
   }
   onePrinterAtATime(input, schedule, check);
@@ -38,7 +38,7 @@ function everyPlateOnce(input: ScheduleInput, schedule: Schedule, check: Check):
   for (const { reason } of schedule.waiting) check(reason.length > 5, `a reason in words, not "${reason}"`);
 }
 
-function plannedRun(run: Run, input: ScheduleInput, check: Check): void {
+function plannedRun(run: Run, input: ScheduleInput, schedule: Schedule, check: Check): void {
   const { hours } = input;
   const printer = printerOf(run, input);
   const toRun = input.plates.find(({ plate }) => plate.id === run.plateId)!;
@@ -69,6 +69,33 @@ function plannedRun(run: Run, input: ScheduleInput, check: Check): void {
     [...kinds].sort().join() === [...(run.alone ?? [])].sort().join(),
     `${name}: says what the person does meanwhile`,
   );
+  const allowed = printer.aloneWhile;
+  if (allowed !== undefined)
+    check(
+      [...kinds].every((kind) => allowed.some((one) => one === kind)),
+      `${name}: ${printer.id} may be left alone only while its owner is ${allowed.join(' or ')}`,
+    );
+  if (printer.loud === true)
+    for (let at = start; at < end; at = nextQuarter(at)) {
+      const { minute } = clock(at, hours.timeZone);
+      const quiet = (hours.quiet ?? []).some(({ fromMin, toMin }) => minute >= fromMin && minute < toMin);
+      check(!quiet, `${name}: ${printer.id} stands still in the quiet hours`);
+      if (quiet) break;
+    }
+  for (const before of toRun.after ?? []) {
+    if (!input.plates.some(({ plate }) => plate.id === before)) continue;
+    const earlier = schedule.runs.find(({ plateId }) => plateId === before);
+    check(earlier !== undefined && seconds(earlier.end) <= attend, `${name}: after the test piece on ${before}`);
+  }
+  for (const { says, atS } of toRun.pauses ?? []) {
+    const pause = start + (atS[run.printerId] ?? Number.NaN);
+    check(presentThroughout(hours, pause, pause + 300), `${name}: somebody there to ${says}`);
+  }
+  for (const { spoolId } of run.spools) {
+    const spool = input.spools?.find(({ id }) => id === spoolId);
+    const dryS = input.materials.find(({ id }) => id === spool?.materialId)?.dryS ?? 0;
+    if (spool?.dry === false) check(attend >= seconds(input.from) + dryS, `${name}: spool ${spoolId} is dried first`);
+  }
   for (const period of printer.outOfService ?? []) {
     check(
       end <= localMoment(period.from, hours) || attend >= localMoment(period.to, hours),
@@ -105,7 +132,12 @@ function onePersonAtATime(input: ScheduleInput, schedule: Schedule, check: Check
   const blocks = schedule.runs.flatMap((run) => {
     const unload = { from: seconds(run.unloadFrom), to: seconds(run.unloadEnd), says: `unload ${run.plateId}` };
     if (run.state !== 'planned') return [unload];
-    return [unload, { from: seconds(run.attendFrom), to: seconds(run.watchedUntil), says: `start ${run.plateId}` }];
+    const pauses = (input.plates.find(({ plate }) => plate.id === run.plateId)?.pauses ?? []).map(({ atS }) => {
+      const from = seconds(run.start) + (atS[run.printerId] ?? Number.NaN);
+      return { from, to: from + 300, says: `put something into ${run.plateId}` };
+    });
+    const start = { from: seconds(run.attendFrom), to: seconds(run.watchedUntil), says: `start ${run.plateId}` };
+    return [unload, start, ...pauses];
   });
   for (const [i, a] of blocks.entries()) {
     for (const b of blocks.slice(i + 1))

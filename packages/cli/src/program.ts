@@ -119,8 +119,12 @@ export function buildProgram(): Command {
     )
     .option('--seed <n>', 'seed of the searches', wholeNumber)
     .option('--layers <parts>', "bead paths of these parts' layers in the page: names with commas between")
-    .option('--what-if <parts>', 'these parts by other recipes in the page: names with commas between')
-    .option('--out <folder>', 'where to write (default: reports beside the workspace)');
+    .option('--out <folder>', 'where to write (default: reports beside the workspace)')
+    .option(
+      '--what-if [parts]',
+      'what a third evening, another printer or one that may run alone would change; with names of parts (commas between), those parts by other recipes in the page',
+    )
+    .option('--anew', 'plan without keeping to the plan that lies there');
   verb(
     program,
     'buy [workspace]',
@@ -163,20 +167,25 @@ export function buildProgram(): Command {
   verb(
     program,
     'record [what] [names...]',
-    "write down what came off the printers: started, done, failed, weighed, have; or, before printing, another program's forecast",
-    'stonehand record done heron/head/skull#1 --grams 96',
+    "write down what happened: started, done, failed, weighed, spool, have, broken; or, before printing, another program's forecast. Names are parts, plates, printers or copies",
+    'stonehand record failed skull --layer 140 --at "sat 08:00"',
     () => import('./verbs/record.ts').then((m) => m.record),
   )
+    .option('--printer <id>', 'printer it was, or will be, printed on, when the plan does not say')
     .option('--layer <n>', 'layer at which it failed', wholeNumber)
     .option('--saved <copies...>', 'copies of a failed run that are good all the same')
     .option('--review', 'how far off the estimates were, and what is still uncalibrated')
-    .option('--printer <id>', 'printer it was, or will be, printed on')
     .option('--material <id>', 'of a trial print: the material')
     .option('--recipe <id>', 'of a trial print: the recipe')
-    .option('--grams <g>', 'what it weighs: done, all plastic used; weighed, the copies as cleaned')
+    .option(
+      '--grams <g>',
+      'what it weighs: done, all plastic used; weighed, the copies as cleaned, or the filament alone on a spool',
+    )
+    .option('--gross <g>', 'a whole spool on the scale')
     .option('--minutes <n>', 'how long it took', wholeNumber)
     .option('--at <moment>', 'when; default: now')
-    .option('--note <text>', 'anything worth keeping');
+    .option('--note <text>', 'anything worth keeping')
+    .option('--plan <folder>', 'where the plan lies (default: reports beside the workspace)');
   verb(
     program,
     'trial',

@@ -8,6 +8,8 @@ import { massOfCopies, timeOfCopies } from './plate-figures.ts';
 import { plateTask } from './plate-task.ts';
 
 export type CopyToPrint = Readonly<{ copyId: string; piece: SlicedPiece }>;
+/** A plate without its figures. */
+export type PlateDraftOn = Omit<Plate, 'massG' | 'durationS'>;
 export type MadePlates = Readonly<{
   plates: readonly Plate[];
   unplaced: Plan['waiting'];
@@ -31,16 +33,20 @@ export async function makePlates(
   copies: readonly CopyToPrint[],
   budget: SearchBudget,
   aim: PlatesAim = workspace.platesAim ?? 'surest',
+  kept: readonly PlateDraftOn[] = [],
 ): Promise<MadePlates> {
-  if (copies.length === 0) return { plates: [], unplaced: [], searches: [], notes: [] };
   const pieces = new Map(copies.map(({ piece }) => [piece.piece.id, piece]));
+  const onKept = new Set(kept.flatMap(({ placed }) => placed.map(({ copyId }) => copyId)));
+  const rest = copies.filter(({ copyId }) => !onKept.has(copyId));
+  const keptPlates = kept.map((draft) => figuredPlate(draft, pieces, workspace));
+  if (rest.length === 0) return { plates: keptPlates, unplaced: [], searches: [], notes: [] };
   const layers: Record<string, readonly number[]> = {};
   for (const { estimates } of pieces.values())
     for (const e of estimates) layers[`${e.pieceId} ${e.printerId}`] = correctedLayers(e);
   const outcome = await engine.one(
     plateTask,
     {
-      items: copies.map(itemOf),
+      items: rest.map(nestItem),
       printers: workspace.printers,
       recipes: workspace.recipes,
       layers,
@@ -52,31 +58,40 @@ export async function makePlates(
   );
   return {
     ...outcome,
-    plates: outcome.plates.map((draft): Plate => {
-      const printer = workspace.printers.find(({ id }) => id === draft.printerId)!;
-      const recipe = workspace.recipes.find(({ id }) => id === draft.recipeId)!;
-      const estimates = draft.placed.map(
-        ({ copyId }) =>
-          pieces.get(pieceIdOf(copyId))!.estimates.find(({ printerId }) => printerId === draft.printerId)!,
-      );
-      const together = { layerS: estimates.map(({ layerS }) => layerS), recipe, printer };
-      const massG = massOfCopies(estimates);
-      const durationS = timeOfCopies(plateSeconds(together), estimates);
-      const saving = estimates.length > 1 ? { saving: plateSaving(together) } : {};
-      const run = { durationS: durationS.value, massG: massG.value, copies: estimates.length, startS: HANDLING_S };
-      const { failChance, expectedS } = runCost(run, printer);
-      return { ...draft, name: whatIsOn(draft), massG, durationS, ...saving, failChance, expectedS };
-    }),
+    plates: [
+      ...keptPlates,
+      ...outcome.plates.map((draft) => figuredPlate({ ...draft, name: whatIsOn(draft) }, pieces, workspace)),
+    ],
   };
 }
 
+/** Grams and seconds of a plate, from the estimates of what lies on it. */
+export function figuredPlate(
+  draft: PlateDraftOn,
+  pieces: ReadonlyMap<string, SlicedPiece>,
+  workspace: Workspace,
+): Plate {
+  const printer = workspace.printers.find(({ id }) => id === draft.printerId)!;
+  const recipe = workspace.recipes.find(({ id }) => id === draft.recipeId)!;
+  const estimates = draft.placed.map(
+    ({ copyId }) => pieces.get(pieceIdOf(copyId))!.estimates.find(({ printerId }) => printerId === draft.printerId)!,
+  );
+  const together = { layerS: estimates.map(({ layerS }) => layerS), recipe, printer };
+  const massG = massOfCopies(estimates);
+  const durationS = timeOfCopies(plateSeconds(together), estimates);
+  const saving = estimates.length > 1 ? { saving: plateSaving(together) } : {};
+  const run = { durationS: durationS.value, massG: massG.value, copies: estimates.length, startS: HANDLING_S };
+  const { failChance, expectedS } = runCost(run, printer);
+  return { ...draft, massG, durationS, ...saving, failChance, expectedS };
+}
+
 // The printer is named beside it everywhere.
-function whatIsOn({ name, printerId }: Pick<Plate, 'name' | 'printerId'>): string {
+export function whatIsOn({ name, printerId }: Pick<Plate, 'name' | 'printerId'>): string {
   const ending = ` on ${printerId}`;
   return name.endsWith(ending) ? name.slice(0, -ending.length) : name;
 }
 
-function itemOf({ copyId, piece: { piece, work, estimates, outline } }: CopyToPrint): NestItem {
+export function nestItem({ copyId, piece: { piece, work, estimates, outline } }: CopyToPrint): NestItem {
   const turns = Object.values(work.turns);
   const { together, apart, pins, showSide } = work.part.spec;
   const pinned = pins?.[copyId.slice(copyId.lastIndexOf('#') + 1)];

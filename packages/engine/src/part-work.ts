@@ -103,9 +103,11 @@ function known<T extends { readonly id: string }>(list: readonly T[], id: string
 export function copiesToPrint(pieceId: string, spec: PartSpec, ledger: readonly LedgerEntry[]): string[] {
   if (spec.status !== 'print') return [];
   const there = new Set<string>();
-  for (const entry of ledger) {
+  // A line may be back-dated: what broke after it was there is printed again.
+  for (const entry of [...ledger].sort((a, b) => Date.parse(a.at) - Date.parse(b.at))) {
     if (entry.what === 'done' || entry.what === 'have') for (const id of entry.copyIds ?? []) there.add(id);
     if (entry.what === 'failed') for (const id of entry.savedIds ?? []) there.add(id);
+    if (entry.what === 'broken') for (const id of entry.copyIds ?? []) there.delete(id);
   }
   const copies: string[] = [];
   for (let n = 1; n <= spec.quantity + spec.spares; n++) {

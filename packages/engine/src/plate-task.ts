@@ -24,7 +24,7 @@ export type PlateOutcome = Readonly<{
 }>;
 
 /** Gap between two pieces on a plate: room for a finger of brim and for the nozzle's skirt (common practice, no source). */
-const CLEARANCE_MM = 3;
+export const CLEARANCE_MM = 3;
 
 export const plateTask: Task<PlateInput, PlateOutcome> = {
   name: 'plates',

@@ -8,6 +8,7 @@ import { limitsTask } from './limits-task.ts';
 import { measureTask } from './measure-task.ts';
 import { mendTask } from './mend-task.ts';
 import { offersTask } from './offers-task.ts';
+import { otherPrinterTask } from './other-printer-task.ts';
 import { outlineTask } from './outline-task.ts';
 import { plateTask } from './plate-task.ts';
 import { poseTask } from './pose-task.ts';
@@ -15,6 +16,7 @@ import { queueTask } from './queue-task.ts';
 import { baseTask, revisionTask } from './revision-tasks.ts';
 import { skinTask } from './skin-task.ts';
 import { splitTask } from './split-task.ts';
+import { whatIfTask } from './what-if-task.ts';
 
 /** The tasks of this package; a worker answers these and whatever its owner adds. */
 export const ENGINE_TASKS: readonly Task<never, unknown>[] = [
@@ -30,6 +32,7 @@ export const ENGINE_TASKS: readonly Task<never, unknown>[] = [
   limitsTask,
   offersTask,
   plateTask,
+  otherPrinterTask,
   queueTask,
   skinTask,
   outlineTask,
@@ -37,4 +40,5 @@ export const ENGINE_TASKS: readonly Task<never, unknown>[] = [
   overlapTask,
   revisionTask,
   baseTask,
+  whatIfTask,
 ];

@@ -75,6 +75,8 @@ export type PartSpec = Readonly<{
   note?: string;
   /** parts with the same word lie on one plate where they fit one */
   together?: string;
+  /** parts (ids) that are printed only when this one, a test piece, is off the printer */
+  proves?: readonly string[];
   /** copies with the same word never share a plate */
   apart?: string;
   /** printer of single copies, by copy number */
@@ -167,6 +169,10 @@ export type BallastRule = Readonly<{
 export type Assembly = Readonly<{
   id: string;
   name: string;
+  /** when its parts must be printed and finished; holds for child assemblies too */
+  deadline?: string;
+  /** multiplies that of its parts and child assemblies */
+  importance?: number;
   parts: readonly PartSpec[];
   hardware: readonly MountedItem[];
   children: readonly Readonly<{ assembly: Assembly; place: Placement }>[];

@@ -137,6 +137,35 @@ export type Run = Readonly<{
   spools: readonly Readonly<{ spoolId: string; massG: number }>[];
 }>;
 
+/** A plate as it went onto the printer, kept in the ledger so that exactly the same can be printed again. */
+export type PlateSnapshot = Readonly<{
+  plate: Plate;
+  recipe: Recipe;
+  pieces: readonly Readonly<{
+    id: string;
+    meshFile: string;
+    meshHash: string;
+    rotation: readonly number[];
+    /** the piece's own mesh, kept beside the ledger; relative to the workspace's root */
+    keptFile?: string;
+  }>[];
+}>;
+
+/** What a plan keeps to of the plan before it. */
+export type PlanBasis = Readonly<{
+  planFrom: Instant;
+  plates: readonly Plate[];
+  /** what each piece was then: mesh, pose, material and recipe in one hash */
+  pieces: Readonly<Record<string, string>>;
+  runs: readonly Readonly<{
+    runId: string;
+    plateId: string;
+    printerId: string;
+    start: Instant;
+    spoolIds: readonly string[];
+  }>[];
+}>;
+
 export type FitVerdict = Readonly<{
   partId: string;
   printerId: string;
@@ -212,6 +241,41 @@ export type Buy = Readonly<{
   failuresG?: number;
   /** grams on the shelf that no run can use whole */
   strandedG?: number;
+  /** begin of the first run that the shelf is not enough for */
+  neededAt?: Instant;
+  leadDays?: number;
+  /** local date; late when it is over already */
+  orderBy?: string;
+  late?: boolean;
+}>;
+
+/** Bought things that are used up: what for, and how much of it as far as it is known. */
+export type Consumable = Readonly<{ what: string; uses: readonly string[]; areaMm2?: number; note?: string }>;
+
+/** The whole remaining build on some hours. */
+export type BuildForecast = Readonly<{
+  printing: 'asStated' | 'likeThisWindow';
+  runs: number;
+  never: readonly string[];
+  finish?: Instant;
+  at50?: Instant;
+  at80?: Instant;
+  at95?: Instant;
+  built?: Instant;
+  chance?: number;
+  windows?: number;
+}>;
+
+/** How sure the plan is, and when all of it is done. */
+export type Outlook = Readonly<{
+  /** that every run of the window ends within it */
+  windowChance?: number;
+  /** failed runs to expect in the window */
+  failures: number;
+  /** the run whose failures cost the finish most */
+  mattersMost?: Readonly<{ runId: string; failChance: number; delayS: number; costS: number }>;
+  forecasts: readonly BuildForecast[];
+  whatIf?: readonly Readonly<{ what: string; plates?: number; finish?: Instant; forecast: BuildForecast }>[];
 }>;
 
 export type Plan = Readonly<{
@@ -228,7 +292,13 @@ export type Plan = Readonly<{
   materials: readonly Material[];
   recipes: readonly Recipe[];
   spools: readonly Spool[];
-  hardware: readonly Readonly<{ item: HardwareItem; quantity: number }>[];
+  hardware: readonly Readonly<{
+    item: HardwareItem;
+    quantity: number;
+    /** local date; late when it is over already */
+    orderBy?: string;
+    late?: boolean;
+  }>[];
   parts: readonly PartSummary[];
   readings: readonly Reading[];
   pieces: readonly Piece[];
@@ -248,10 +318,26 @@ export type Plan = Readonly<{
   shapes?: Readonly<Record<string, readonly Vec3[]>>;
   deadline?: Instant;
   finish?: Readonly<{ expected: Instant; at80?: Instant; at95?: Instant }>;
+  /** that all that remains, finishing included, is done by the deadline */
   onTimeChance?: number;
+  outlook?: Outlook;
+  consumables?: readonly Consumable[];
+  /** a word or sign for prices, as the workspace says */
+  currency?: string;
   waiting: readonly Readonly<{ copyId: string; reason: string }>[];
   /** of the parts that were asked for */
   otherRecipes?: readonly PieceRecipes[];
+  /** the plan before, as far as this one kept to it */
+  follows?: PlanBasis;
+  /** runs of the plan before that are not where they were, and why */
+  moved?: readonly Readonly<{
+    runId: string;
+    plateId: string;
+    name: string;
+    was: Readonly<{ start: Instant; printerId: string }>;
+    now?: Readonly<{ start: Instant; printerId: string }>;
+    why: string;
+  }>[];
   assumed: readonly string[];
   cautions: readonly string[];
 }>;
@@ -278,7 +364,7 @@ export type Todo = Readonly<{
   from: Instant;
   to: Instant;
   latestStart?: Instant;
-  what: 'start' | 'unload' | 'change' | 'dry';
+  what: 'start' | 'unload' | 'change' | 'dry' | 'pause' | 'finish';
   printerId: string;
   runId: string;
   plateId: string;

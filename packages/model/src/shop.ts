@@ -53,6 +53,10 @@ export type Printer = Readonly<{
   /** changing spool or material */
   changeS: number;
   unattended: boolean;
+  /** when it may run alone, where that is not at all times: while the person is asleep at home, or away */
+  aloneWhile?: readonly ('asleep' | 'away')[];
+  /** it does not run in the quiet hours */
+  loud?: boolean;
   longestRunS: number;
   failPerStart: number;
   failPerHour: number;
@@ -76,6 +80,7 @@ export type Material = Readonly<{
   flowMm3S: number;
   pricePerKg?: number;
   spoolG: number;
+  leadDays?: number;
   dryS: number;
   needs: readonly Need[];
   /** kinds it can be welded to with its solvent */
@@ -98,6 +103,10 @@ export type Spool = Readonly<{
   highG: number;
   lot?: string;
   from: string;
+  /** mass of the empty spool, lowest and highest, where that is known */
+  emptyG?: readonly [number, number];
+  /** known to be dry, or known not to be: then its first run waits for the drying; absent: nobody said */
+  dry?: boolean;
 }>;
 
 export type Weekday = 'mon' | 'tue' | 'wed' | 'thu' | 'fri' | 'sat' | 'sun';
@@ -111,6 +120,8 @@ export type Hours = Readonly<{
   weekly: Readonly<Record<Weekday, readonly DaySpan[]>>;
   /** by local date YYYY-MM-DD, instead of that weekday */
   exceptions: Readonly<Record<string, readonly DaySpan[]>>;
+  /** of every local day: when loud printers stand still */
+  quiet?: readonly Readonly<{ fromMin: number; toMin: number }>[];
   watchS: number;
   startWorkS: number;
   unloadWorkS: number;

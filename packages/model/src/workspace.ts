@@ -18,7 +18,7 @@ export type Accepted = Readonly<{
 export type LedgerEntry = Readonly<{
   version: number;
   at: string;
-  what: 'started' | 'done' | 'failed' | 'weighed' | 'spoolChanged' | 'forecast' | 'have';
+  what: 'started' | 'done' | 'failed' | 'weighed' | 'spoolChanged' | 'forecast' | 'have' | 'broken';
   runId?: string;
   plateId?: string;
   printerId?: string;
@@ -27,8 +27,13 @@ export type LedgerEntry = Readonly<{
   savedIds?: readonly string[];
   layer?: number;
   massG?: number;
+  /** interval of massG, where a spool was weighed whole */
+  lowG?: number;
+  highG?: number;
   durationS?: number;
   spoolId?: string;
+  /** what a run draws (started) or drew (done, failed) from each spool, purge included */
+  spools?: readonly Readonly<{ spoolId: string; massG: number }>[];
   note?: string;
   /** pieces as they were printed, so that exactly the same can be printed again */
   snapshot?: unknown;
@@ -47,6 +52,8 @@ export type Workspace = Readonly<{
   unitsShown: UnitsShown;
   seed: number;
   deadline?: string;
+  /** put behind prices */
+  currency?: string;
   /** where plans are written, relative to the root; default reports */
   reportsFolder?: string;
   /** what plates are made for: the least expected hours with reprints (surest, the default), or the fewest plates */

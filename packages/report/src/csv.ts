@@ -220,9 +220,20 @@ function fitsTable(plan: Plan): Table {
 
 function filamentTable(plan: Plan): Table {
   const rows = (span: string, buy: Plan['buy']): Cell[][] =>
-    buy.map((b) => [span, b.materialId, ...figure(b.needG), b.shelfG, b.spools, b.price]);
+    buy.map((b) => [span, b.materialId, ...figure(b.needG), b.shelfG, b.spools, b.price, b.neededAt, b.orderBy]);
   return {
-    columns: ['span', 'material', 'need_g', 'need_low_g', 'need_high_g', 'shelf_g', 'spools_to_buy', 'price'],
+    columns: [
+      'span',
+      'material',
+      'need_g',
+      'need_low_g',
+      'need_high_g',
+      'shelf_g',
+      'spools_to_buy',
+      'price',
+      'needed_at',
+      'order_by',
+    ],
     rows: [...rows('window', plan.buy), ...rows('remaining', plan.buyAll)],
   };
 }

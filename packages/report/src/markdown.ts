@@ -2,6 +2,7 @@ import type { Plan } from '@stonehand/model';
 import { cautionsOf } from './cautions.ts';
 import { fitRows, verdictText } from './fit-rows.ts';
 import { allowedText, flatten, limitChance, limitLines, marginText } from './limit-lines.ts';
+import { movedLines } from './outlook.ts';
 import { meshesToLookAt } from './part-findings.ts';
 import { countedNames, layerCount, planNames, recipeSentence, waitingByReason } from './plan-names.ts';
 import { type Sentence, summaryOf } from './summary.ts';
@@ -15,6 +16,7 @@ export function renderMarkdown(plan: Plan): string {
   const out: string[] = [`# ${md(summary.title)}`, ''];
   const lead: Sentence[] = [
     summary.inTime,
+    ...summary.outlook,
     summary.next,
     summary.buy,
     summary.unfit,
@@ -29,6 +31,8 @@ export function renderMarkdown(plan: Plan): string {
     '',
   );
 
+  const moved = movedLines(plan);
+  if (moved.length > 0) out.push('## Moved', '', ...moved.map((line) => `- ${md(line)}`), '');
   out.push('## What to do', '');
   let day = '';
   for (const row of todoRows(plan, names)) {

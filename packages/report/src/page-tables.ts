@@ -9,7 +9,8 @@ import { massSvg } from './mass-svg.ts';
 import { massTreeSvg } from './mass-tree-svg.ts';
 import { type PlanNames, shortPrinterName } from './plan-names.ts';
 import { swatch } from './plate-svg.ts';
-import { capital, countOf, durationText, listWords, massText, placeText, sizeText } from './words.ts';
+import { consumableText, dateText, moneyText } from './text-buy.ts';
+import { capital, countOf, durationText, listWords, massText, momentText, placeText, sizeText } from './words.ts';
 
 /** Part × printer, worst first. */
 export function fitSection(plan: Plan, names: PlanNames): string {
@@ -115,7 +116,7 @@ export function buySection(plan: Plan, names: PlanNames): string {
     const buy = (b: typeof now): string =>
       b === undefined || b.spools === 0
         ? '<span class="soft">nothing</span>'
-        : `<b>${countOf(b.spools, 'spool')}</b>${b.price === undefined ? '' : `, ${money(b.price)}`}`;
+        : `<b>${countOf(b.spools, 'spool')}</b>${b.price === undefined ? '' : `, ${moneyText(b.price, plan)}`}${orderHtml(b, plan)}`;
     return [
       `${swatch(names.materialIndex(material.id))}${escapeXml(names.materialName(material.id))}`,
       need(now),
@@ -144,17 +145,19 @@ export function buySection(plan: Plan, names: PlanNames): string {
       { none: 'No filament is needed.' },
     ),
     `<h3>Bought items</h3>${boughtHtml(plan)}`,
+    usedUpHtml(plan),
   ].join('\n');
 }
 
 /** What to have at hand, as a list in columns; magnetic only where a magnet is there to attract it. */
 function boughtHtml(plan: Plan): string {
   if (plan.hardware.length === 0) return '<p class="soft">No bought item is listed.</p>';
-  const items = plan.hardware.map(({ item, quantity }) => {
+  const items = plan.hardware.map(({ item, quantity, orderBy, late }) => {
     const mass = massText({ value: item.massG * quantity, from: '' }, plan.unitsShown);
     const more = [
-      ...(item.price === undefined ? [] : [money(item.price * quantity)]),
+      ...(item.price === undefined ? [] : [moneyText(item.price * quantity, plan)]),
       ...(item.leadDays === undefined ? [] : [countOf(item.leadDays, 'day')]),
+      ...(orderBy === undefined ? [] : [`order by ${dateText(orderBy)}${late === true ? ' (over)' : ''}`]),
     ];
     const note = item.note === undefined ? '' : `<br><span class="small soft">${escapeXml(item.note)}</span>`;
     const figures = [fromHtml(mass, item.massFrom), ...more.map(escapeXml)].join(' · ');
@@ -171,8 +174,15 @@ function boughtHtml(plan: Plan): string {
       : `<p class="small soft">Sticks to the magnets in the list: ${escapeXml(listWords(attracted))}.</p>`;
   const priced = plan.hardware.filter(({ item }) => item.price !== undefined);
   const sum = priced.reduce((total, { item, quantity }) => total + (item.price ?? 0) * quantity, 0);
-  const key = `mass${priced.length === 0 ? '' : ` · price, ${money(sum)} together`}${plan.hardware.some(({ item }) => item.leadDays !== undefined) ? ' · days until it is there' : ''}`;
+  const key = `mass${priced.length === 0 ? '' : ` · price, ${moneyText(sum, plan)} together`}${plan.hardware.some(({ item }) => item.leadDays !== undefined) ? ' · days until it is there' : ''}`;
   return `<p class="soft small">Behind each item: ${key}.</p><ul class="bought">${items.join('\n')}</ul>${magnets}`;
+}
+
+/** Glue, solvent and what finishing takes, with what it is for. */
+function usedUpHtml(plan: Plan): string {
+  const { consumables = [] } = plan;
+  if (consumables.length === 0) return '';
+  return `<h3>Used up</h3>${listHtml(consumables.map((one) => consumableText(one, plan)))}`;
 }
 
 /** What a need is made of, after where it came from. */
@@ -187,14 +197,18 @@ function needFrom(buy: Buy, plan: Plan): string {
   return [buy.needG.from, made.join(', ')].filter((text) => text !== '').join(': ');
 }
 
+function orderHtml({ neededAt, orderBy, late }: Buy, plan: Plan): string {
+  const said = [
+    neededAt === undefined ? '' : `needed ${momentText(neededAt, plan)}`,
+    orderBy === undefined ? '' : `order by ${dateText(orderBy)}${late === true ? ' (over)' : ''}`,
+  ].filter((text) => text !== '');
+  return said.length === 0 ? '' : `<br><span class="small soft">${escapeXml(said.join(', '))}</span>`;
+}
+
 function shelfHtml(buy: Buy, plan: Plan): string {
   const g = (value: number): string => escapeXml(massText({ value, from: '' }, plan.unitsShown));
   const stranded = buy.strandedG ?? 0;
   return `${g(buy.shelfG)}${stranded < 0.5 ? '' : `<br><span class="small soft">and ${g(stranded)} in ends too short for a run</span>`}`;
-}
-
-function money(price: number): string {
-  return price.toFixed(2);
 }
 
 export function massSection(plan: Plan): string {

@@ -80,7 +80,9 @@ function summarySection(plan: Plan): string {
         `<div><div class="w">${escapeXml(cell.what)}</div><div class="n">${spanHtml(cell.figure)}</div><div class="q">${escapeXml(cell.detail)}</div></div>`,
     )
     .join('');
-  const lead = [s.inTime, s.next, s.buy, s.unfit, ...s.mass, s.waits].filter((sentence) => sentence.length > 0);
+  const lead = [s.inTime, ...s.outlook, s.next, s.buy, s.unfit, ...s.mass, s.waits].filter(
+    (sentence) => sentence.length > 0,
+  );
   const assumed =
     plan.assumed.length === 0
       ? ''

@@ -11,6 +11,7 @@ import {
   missingWords,
   statedValue,
 } from './limit-lines.ts';
+import { followsSentence, helpSentence, remainingSentences, windowSentence } from './outlook.ts';
 import { countedNames, type PlanNames, planNames, waitingByReason } from './plan-names.ts';
 import { type TodoRow, todoRows } from './todo-rows.ts';
 import {
@@ -33,6 +34,8 @@ export type Sentence = readonly Span[];
 export type Summary = Readonly<{
   title: string;
   inTime: Sentence;
+  /** what was kept of the plan before, how sure the window is, when all of it is done, what would help; empty ones are left out */
+  outlook: readonly Sentence[];
   next: Sentence;
   buy: Sentence;
   unfit: Sentence;
@@ -47,6 +50,12 @@ export function summaryOf(plan: Plan): Summary {
   return {
     title: plan.name,
     inTime: inTimeSentence(plan),
+    outlook: [
+      followsSentence(plan),
+      windowSentence(plan, names),
+      ...remainingSentences(plan),
+      helpSentence(plan),
+    ].filter((sentence) => sentence.length > 0),
     next: nextSentence(plan, names),
     buy: buySentence(plan, names),
     unfit: unfitSentence(plan, names),
@@ -66,7 +75,10 @@ function inTimeSentence(plan: Plan): Sentence {
   const spans: Span[] = [{ text: `${runs} ${plan.runs.length === 1 ? 'run' : 'runs'}` }];
   const end = plan.finish?.expected ?? lastEnd(plan);
   spans.push({ text: ', done ' }, { text: momentText(end, plan), strong: true });
-  if (plan.deadline !== undefined && plan.onTimeChance !== undefined) {
+  // With an outlook the deadline is that of the whole build, and the next sentences say so.
+  if (plan.outlook !== undefined) {
+    spans.push({ text: plan.deadline === undefined ? '. No deadline was given.' : '.' });
+  } else if (plan.deadline !== undefined && plan.onTimeChance !== undefined) {
     const chance = plan.onTimeChance;
     const verdict = chance >= 0.9 ? 'in time' : chance >= 0.5 ? 'probably in time' : 'probably not in time';
     spans.push({ text: '; ' }, { text: verdict, strong: true });
@@ -116,6 +128,15 @@ function buySentence(plan: Plan, names: PlanNames): Sentence {
       .map((row) => `${countOf(row.spools, 'spool')} of ${names.materialName(row.materialId)}`);
   const now = spoolsOf(plan.buy);
   const later = spoolsOf(plan.buyAll);
+  // With an outlook, what is to buy for the window is for what waits: the planned runs have their spools.
+  if (now.length > 0 && plan.outlook !== undefined && plan.spools.length > 0) {
+    return [
+      { text: 'No filament need be bought', strong: true },
+      {
+        text: ` for these runs; with ${listWords(now)} more would fit into this window${later.length === 0 ? '' : `, and all that remains wants ${listWords(later)}`}.`,
+      },
+    ];
+  }
   if (now.length > 0) {
     return [{ text: 'To buy for this plan: ' }, { text: listWords(now), strong: true }, { text: '.' }];
   }

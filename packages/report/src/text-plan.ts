@@ -2,6 +2,7 @@ import type { Plan } from '@stonehand/model';
 import { cautionsOf } from './cautions.ts';
 import { plainLine } from './escape.ts';
 import { hanging } from './hanging.ts';
+import { movedLines, type WhatIfRow, whatIfRows } from './outlook.ts';
 import { meshesToLookAt } from './part-findings.ts';
 import { countedNames, layerCount, planNames, recipeSentence, waitingByReason } from './plan-names.ts';
 import { savingLine } from './saving-line.ts';
@@ -22,12 +23,21 @@ export function renderSummary(plan: Plan, { width = 80, colour = false }: TextOp
   for (const assumed of plan.assumed) out.push(...wrapText(plainLine(`assumed: ${assumed}`), width));
   if (plan.assumed.length > 0) out.push('');
   out.push(strong(plainLine(summary.title)));
-  const lead: Sentence[] = [summary.inTime, summary.buy, summary.unfit, ...summary.mass, summary.waits].filter(
-    (s) => s.length > 0,
-  );
+  const lead: Sentence[] = [
+    summary.inTime,
+    ...summary.outlook,
+    summary.buy,
+    summary.unfit,
+    ...summary.mass,
+    summary.waits,
+  ].filter((s) => s.length > 0);
   for (const sentence of lead) out.push(...wrapText(plainLine(sentenceText(sentence)), width));
+  const moved = movedLines(plan);
+  if (moved.length > 0) out.push('', strong('Moved'), ...moved.flatMap((line) => hanging('  ', line, width)));
   out.push('', ...todoLines(plan, width, colour));
   out.push('', strong('Plates'), platesText(plan, width, colour).trimEnd());
+  const whatIf = whatIfRows(plan);
+  if (whatIf.length > 0) out.push('', strong('What if'), whatIfText(whatIf, plan, width, colour).trimEnd());
   const saving = savingLine(plan);
   if (saving !== '') out.push('', ...hanging('  ', saving, width));
   const meshes = meshesToLookAt(plan);
@@ -96,4 +106,25 @@ function platesText(plan: Plan, width: number, colour: boolean): string {
     return hanging('  ', `${listWords(plates)}: ${said}`, width);
   });
   return `${short}\n${settings.join('\n')}\n`;
+}
+
+function whatIfText(rows: readonly WhatIfRow[], plan: Plan, width: number, colour: boolean): string {
+  const deadline = rows.some((row) => row.deadline !== '');
+  return textTable(
+    [
+      { title: 'change', wraps: true },
+      ...(plan.planTo === undefined ? [] : [{ title: 'this window' }]),
+      { title: 'all printed' },
+      { title: '80 % by' },
+      ...(deadline ? [{ title: 'in time' }] : []),
+    ],
+    rows.map((row) => [
+      row.what,
+      ...(plan.planTo === undefined ? [] : [row.window]),
+      row.finish,
+      row.sure,
+      ...(deadline ? [row.deadline] : []),
+    ]),
+    { width, colour },
+  );
 }

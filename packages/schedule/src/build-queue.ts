@@ -2,16 +2,20 @@ import { StonehandError } from '@stonehand/base';
 import type { Printer, Spool } from '@stonehand/model';
 import { assignSpools, KEEP_BACK_G } from './assign-spools.ts';
 import { type BuiltJob, builtJob, checkTwice, durationOn, possible, tooLong } from './built-job.ts';
+import { closedSpans } from './closed-spans.ts';
+import { keptByPlate, layKept } from './kept-runs.ts';
 import { toEpochS } from './moment.ts';
-import { outOfServiceS } from './out-of-service.ts';
+import { firstPresentS, pauseSeconds } from './pauses.ts';
 import { type PresenceSpan, presenceSpans } from './presence.ts';
 import type { Queue, QueueJob, QueueMachine, QueueStock } from './queue.ts';
 import type { ScheduleInput } from './schedule-types.ts';
-import { withoutSpoolReason } from './waiting-reasons.ts';
+import { noRoomWords, withoutSpoolReason } from './waiting-reasons.ts';
 
 const DAY_S = 86_400;
 /** Blocks that are a quarter of an hour apart are one time of getting up (common practice, no source). */
 const VISIT_GAP_S = 900;
+/** Putting something in while the printer waits (common practice, no source). */
+export const PAUSE_WORK_S = 300;
 /** After the window the last plates still have to be unloaded. */
 const AFTER_WINDOW_S = 28 * DAY_S;
 /** Nobody plans further than this, and hours are worked out day by day. */
@@ -25,11 +29,18 @@ export type BuiltQueue = Readonly<{
   startS: number;
   /** plates that cannot get into any queue, with why */
   waiting: ReadonlyMap<string, string>;
+  /** of those, the ones that no spool is left for */
+  withoutSpool: readonly string[];
+  /** and those that were set aside */
+  aside: ReadonlySet<string>;
   spoolsProven: boolean;
 }>;
 
-/** Model objects → plain numbers: whole seconds from the start of the plan, indices instead of names. */
-export function buildQueue(input: ScheduleInput): BuiltQueue {
+/**
+ * Model objects → plain numbers: whole seconds from the start of the plan, indices instead of names. Plates that are set aside
+ * wait, so that the others may have their filament.
+ */
+export function buildQueue(input: ScheduleInput, setAside: ReadonlySet<string> = new Set()): BuiltQueue {
   const { printers, hours, from } = input;
   const startS = toEpochS(from);
   const jobs = input.plates.map((toRun) => builtJob(toRun, input, startS));
@@ -46,11 +57,14 @@ export function buildQueue(input: ScheduleInput): BuiltQueue {
     .filter((span) => span.kind === 'present')
     .map((span) => [span.fromS - startS, span.toS - startS] as const);
   const waiting = new Map<string, string>();
+  const withoutSpool: string[] = [];
   for (const job of jobs) {
     if (job.durationS.every((figure) => figure === undefined)) waiting.set(job.plate.id, 'no printer here can run it');
     else if (possible(job, printers).length === 0) waiting.set(job.plate.id, tooLong(job, printers));
+    else if (setAside.has(job.plate.id)) waiting.set(job.plate.id, noRoomWords(startS + until, startS, hours.timeZone));
   }
   const spools = input.spools === undefined ? undefined : shelfNow(input.spools, input);
+  const keptOf = keptByPlate(input, jobs, startS);
   const assignment =
     spools === undefined
       ? undefined
@@ -58,12 +72,17 @@ export function buildQueue(input: ScheduleInput): BuiltQueue {
           jobs.filter((job) => !waiting.has(job.plate.id)),
           spools,
           input,
+          keptOf,
         );
   for (const job of jobs) {
     const missing = assignment?.without.find((id) => id.startsWith(`${job.plate.id}\n`));
-    if (missing !== undefined)
+    if (missing !== undefined) {
+      withoutSpool.push(job.plate.id);
       waiting.set(job.plate.id, withoutSpoolReason(job, missing.split('\n')[1]!, spools!, input));
+    }
   }
+  const afterOf = new Map(input.plates.map(({ plate, after = [] }) => [plate.id, after]));
+  waitForTests(jobs, afterOf, waiting);
   const kept = jobs.filter((job) => !waiting.has(job.plate.id));
   const families = [...new Set(kept.map((job) => job.materialIds.join('\n')))].sort();
   const kinds = [...new Set(kept.flatMap((job) => job.materialIds))].sort();
@@ -71,6 +90,7 @@ export function buildQueue(input: ScheduleInput): BuiltQueue {
     id: spool.id,
     kind: kinds.indexOf(spool.materialId),
     amount: roomG(spool, input),
+    ...freeFrom(spool, input, presence),
   }));
   const releases = new Map(
     input.plates.map(({ plate, notBefore }) => [
@@ -81,11 +101,16 @@ export function buildQueue(input: ScheduleInput): BuiltQueue {
   const queueJobs: QueueJob[] = kept.map((job) => ({
     id: job.plate.id,
     family: families.indexOf(job.materialIds.join('\n')),
-    durations: printers.map((printer, k) => durationOn(job, printer, k)),
+    durations: printers.map((printer, k) =>
+      (keptOf.get(job.plate.id)?.printerId ?? printer.id) === printer.id ? durationOn(job, printer, k) : Infinity,
+    ),
     release: releases.get(job.plate.id)!,
     due: job.dueS,
     weight: job.importance,
+    ...afterThese(afterOf.get(job.plate.id) ?? [], kept),
+    ...pauseSeconds(job, printers),
     worth: (job.importance * Math.min(...printers.map((printer, k) => durationOn(job, printer, k)))) / 3600,
+    ...(keptOf.has(job.plate.id) ? { keptStart: keptOf.get(job.plate.id)!.startS } : {}),
     draws:
       spools === undefined ? [] : job.materialIds.map((id) => ({ kind: kinds.indexOf(id), amount: job.drawG[id]! })),
   }));
@@ -97,7 +122,9 @@ export function buildQueue(input: ScheduleInput): BuiltQueue {
       families.map((key) => printer.changeS * key.split('\n').filter((id) => !before.includes(id)).length),
     ),
   );
-  const machines = printers.map((printer, k) => machineOf(printer, input, startS, families.length + k, stocks));
+  const machines = printers.map((printer, k) =>
+    machineOf(printer, input, { startS, loaded: families.length + k, stocks, presence }),
+  );
   const names = stocks.map((stock) => stock.id);
   const stockOf = Int32Array.from(
     queueJobs.flatMap((job, j) =>
@@ -119,14 +146,40 @@ export function buildQueue(input: ScheduleInput): BuiltQueue {
       visitGap: VISIT_GAP_S,
       stocks,
       taken: [],
+      pauseWork: PAUSE_WORK_S,
     },
     jobs: kept,
     stockOf,
     presence,
     startS,
     waiting,
+    withoutSpool,
+    aside: setAside,
     spoolsProven: assignment?.proven ?? true,
   };
+}
+
+/** What must come after a plate that waits, waits as well. */
+function waitForTests(
+  jobs: readonly BuiltJob[],
+  afterOf: ReadonlyMap<string, readonly string[]>,
+  waiting: Map<string, string>,
+): void {
+  for (let more = true; more; ) {
+    more = false;
+    for (const { plate } of jobs) {
+      const before = afterOf.get(plate.id)!.find((id) => waiting.has(id));
+      if (before === undefined || waiting.has(plate.id)) continue;
+      const name = jobs.find((job) => job.plate.id === before)!.plate.name;
+      waiting.set(plate.id, `waits for the test piece on ${name}, which waits itself`);
+      more = true;
+    }
+  }
+}
+
+function afterThese(ids: readonly string[], kept: readonly BuiltJob[]): { after?: readonly number[] } {
+  const after = kept.flatMap((job, j) => (ids.includes(job.plate.id) ? [j] : []));
+  return after.length === 0 ? {} : { after };
 }
 
 function horizonS(jobs: readonly BuiltJob[], until: number): number {
@@ -135,6 +188,12 @@ function horizonS(jobs: readonly BuiltJob[], until: number): number {
   for (const job of jobs) total += Math.max(0, ...job.durationS.map((figure) => figure?.value ?? 0));
   // Four times the work in a row, and a month: enough for any hours that leave time to start once a day.
   return Math.min(LONGEST_HORIZON_S, 4 * total + AFTER_WINDOW_S + jobs.length * DAY_S);
+}
+
+/** A spool that is known to be damp is free once it has been dried, begun when the person is first there. */
+function freeFrom(spool: Spool, input: ScheduleInput, presence: readonly PresenceSpan[]): { freeFrom?: number } {
+  const dryS = input.materials.find(({ id }) => id === spool.materialId)?.dryS ?? 0;
+  return spool.dry === false && dryS > 0 ? { freeFrom: firstPresentS(presence) + dryS } : {};
 }
 
 function roomG(spool: Spool, { keepBackG = KEEP_BACK_G }: ScheduleInput): number {
@@ -154,18 +213,26 @@ function supply(
   jobs: readonly BuiltJob[],
   spools: readonly Spool[],
   input: ScheduleInput,
+  keptOf: ReturnType<typeof keptByPlate>,
 ): ReturnType<typeof assignSpools> {
-  const needs = jobs.flatMap((job) =>
-    job.materialIds.map((materialId) => ({
-      id: `${job.plate.id}\n${materialId}`,
-      materialId,
-      massG: job.drawG[materialId]!,
-      worth: job.importance * job.drawG[materialId]!,
-    })),
-  );
   const keepBackG = input.keepBackG ?? KEEP_BACK_G;
-  return assignSpools({ needs, spools, keepBackG, seed: input.seed ?? 1 });
+  const laid = layKept(jobs, spools, keepBackG, keptOf);
+  const needs = jobs.flatMap((job) =>
+    job.materialIds
+      .map((materialId) => ({
+        id: `${job.plate.id}\n${materialId}`,
+        materialId,
+        massG: job.drawG[materialId]!,
+        // A kept run goes without filament last of all.
+        worth: (keptOf.has(job.plate.id) ? KEPT_WORTH : 1) * job.importance * job.drawG[materialId]!,
+      }))
+      .filter((need) => laid.spoolOf[need.id] === undefined),
+  );
+  const rest = assignSpools({ needs, spools: laid.spools, keepBackG, seed: input.seed ?? 1 });
+  return { ...rest, spoolOf: { ...rest.spoolOf, ...laid.spoolOf } };
 }
+
+const KEPT_WORTH = 1000;
 
 function loadedOn(printer: Printer, input: ScheduleInput): string[] {
   const running = runningOn(printer, input);
@@ -186,9 +253,12 @@ function runningOn(
 function machineOf(
   printer: Printer,
   input: ScheduleInput,
-  startS: number,
-  loaded: number,
-  stocks: readonly QueueStock[],
+  {
+    startS,
+    loaded,
+    stocks,
+    presence,
+  }: Readonly<{ startS: number; loaded: number; stocks: readonly QueueStock[]; presence: readonly PresenceSpan[] }>,
 ): QueueMachine {
   const running = runningOn(printer, input);
   const now = input.printersNow?.[printer.id];
@@ -203,6 +273,6 @@ function machineOf(
     unloadFirst: running !== undefined || now?.onPlate === true,
     unattended: printer.unattended,
     coolDown: printer.coolDownS,
-    down: outOfServiceS(printer, input.hours.timeZone, input.from),
+    down: closedSpans(printer, input.hours, input.from, presence),
   };
 }

@@ -13,10 +13,11 @@ export type BuiltJob = Readonly<{
   materialIds: readonly string[];
   /** grams by material that must be on the spool: the high estimate and the purge */
   drawG: Readonly<Record<string, number>>;
+  pauses: NonNullable<PlateToRun['pauses']>;
 }>;
 
 export function builtJob(
-  { plate, choices, importance = 1, due, needG }: PlateToRun,
+  { plate, choices, importance = 1, due, needG, pauses = [] }: PlateToRun,
   input: ScheduleInput,
   startS: number,
 ): BuiltJob {
@@ -57,6 +58,7 @@ export function builtJob(
     dueS: Math.min(Infinity, ...dues),
     materialIds,
     drawG,
+    pauses,
   };
 }
 

@@ -51,5 +51,6 @@ function bestMachines(queue: Queue, order: readonly number[], stockOf: Int32Arra
 }
 
 function cutQueue(queue: Queue, jobs: readonly number[]): Queue {
-  return { ...queue, jobs: jobs.map((j) => queue.jobs[j]!) };
+  // Numbers of jobs mean others in a part of the queue; what must come after what is the timer's to see in the whole.
+  return { ...queue, jobs: jobs.map((j) => ({ ...queue.jobs[j]!, after: [] })) };
 }

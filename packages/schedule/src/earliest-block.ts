@@ -46,7 +46,8 @@ export function createCalendar(present: Queue['present']): Calendar {
 /**
  * The earliest begin, not before `ready`, of a block of work of `pre` before the start and `watch` after it, on this
  * machine, so that the block lies in one stretch of presence and in free time of the person, and the machine is in service
- * until the run ends; a run on a machine that must be attended lies in the same stretch as its block.
+ * until the run ends; a run on a machine that must be attended lies in the same stretch as its block. `pauses` are moments
+ * of the run, from its start, at which the person must be there and free for `pauseWork`.
  * Infinity when there is none. Never earlier for a later `ready`: so doing each thing as early as possible loses nothing.
  */
 export function earliestBlock(
@@ -57,6 +58,8 @@ export function earliestBlock(
   pre: number,
   watch: number,
   duration: number,
+  pauses: readonly number[] = NO_PAUSES,
+  pauseWork = 0,
 ): number {
   const block = pre + watch;
   const inPresence = machine.unattended ? block : pre + duration;
@@ -87,8 +90,29 @@ export function earliestBlock(
         continue;
       }
     }
+    for (const pause of pauses) {
+      const wait = waitForPause(calendar, taken, at + pre + pause, pauseWork);
+      if (wait === Infinity) return Infinity;
+      if (wait > 0) {
+        at += wait;
+        continue search;
+      }
+    }
     return at;
   }
+}
+
+const NO_PAUSES: readonly number[] = [];
+
+/** How much later a pause must be for the person to be there and free; 0 when it may be as it is. */
+function waitForPause(calendar: Calendar, taken: Taken | undefined, at: number, work: number): number {
+  let span = firstEndingAfter(calendar, at);
+  while (span < calendar.from.length && calendar.to[span]! - Math.max(at, calendar.from[span]!) < work) span++;
+  if (span >= calendar.from.length) return Infinity;
+  if (calendar.from[span]! > at) return calendar.from[span]! - at;
+  if (taken === undefined) return 0;
+  for (let k = 0; k < taken.count; k++) if (taken.from[k]! < at + work && taken.to[k]! > at) return taken.to[k]! - at;
+  return 0;
 }
 
 function firstEndingAfter(calendar: Calendar, at: number): number {

@@ -1,8 +1,8 @@
 import { seededRandom } from '@stonehand/base';
 import type { Figure, Hours, Instant, Printer, Run } from '@stonehand/model';
+import { closedSpans } from './closed-spans.ts';
 import { type Calendar, createCalendar, createTaken, earliestBlock, take } from './earliest-block.ts';
 import { toEpochS, toInstant } from './moment.ts';
-import { outOfServiceS } from './out-of-service.ts';
 import { presenceSpans } from './presence.ts';
 import type { QueueMachine } from './queue.ts';
 import { COMMON_SHARE, mixedNormal, quantile, skewed } from './skewed.ts';
@@ -22,10 +22,12 @@ export type OnTimeInput = Readonly<{
   seed?: number;
   /** share of the variance of times that all runs have in common, default COMMON_SHARE */
   commonShare?: number;
+  /** what follows a run before its deadline is met (glue, paint, their waiting), seconds by run id; counts for the chance alone */
+  tailS?: Readonly<Record<string, number>>;
 }>;
 
 export type OnTime = Readonly<{
-  /** share of the samples in which the last run ends by the deadline; absent without one */
+  /** share of the samples in which all runs, with what follows them, end by the deadline; absent without one */
   chance?: number;
   /** of that share, from the number of samples alone */
   standardError?: number;
@@ -33,6 +35,8 @@ export type OnTime = Readonly<{
   finish: Readonly<{ at50?: Instant; at80?: Instant; at95?: Instant }>;
   /** failed runs per sample */
   failures: number;
+  /** runs by what their failures cost the finish on average, the dearest first: chance of one or more × how much later it then ends */
+  matters: readonly Readonly<{ runId: string; failChance: number; delayS: number; costS: number }>[];
   samples: number;
 }>;
 
@@ -51,14 +55,34 @@ export function onTimeChance(input: OnTimeInput): OnTime {
   const simulate = createSimulation(input);
   const random = seededRandom(seed);
   const finishes = new Float64Array(samples);
+  const startS = toEpochS(from);
+  const limit = deadline === undefined ? Infinity : toEpochS(deadline) - startS;
+  let inTime = 0;
   let failures = 0;
+  const runs = input.runs.map(() => ({ count: 0, sumS: 0 }));
+  let ended = 0;
+  let sumS = 0;
   for (let s = 0; s < samples; s++) {
-    const { finish, failed } = simulate(random);
+    const { finish, done, failed, failedRuns } = simulate(random);
     finishes[s] = finish;
+    if (done <= limit) inTime++;
     failures += failed;
+    if (finish === Infinity) continue;
+    ended++;
+    sumS += finish;
+    for (const r of failedRuns) {
+      runs[r]!.count++;
+      runs[r]!.sumS += finish;
+    }
   }
   finishes.sort();
-  const startS = toEpochS(from);
+  const matters = runs
+    .map(({ count, sumS: failedS }, r) => {
+      const delayS = count === 0 || count === ended ? 0 : failedS / count - (sumS - failedS) / (ended - count);
+      const failChance = ended === 0 ? 0 : count / ended;
+      return { runId: input.runs[r]!.id, failChance, delayS, costS: failChance * delayS };
+    })
+    .sort((a, b) => b.costS - a.costS || (a.runId < b.runId ? -1 : 1));
   const at = (q: number): Instant | undefined => {
     const s = quantile(finishes, q);
     return s < Infinity ? toInstant(startS + s, hours.timeZone) : undefined;
@@ -72,23 +96,29 @@ export function onTimeChance(input: OnTimeInput): OnTime {
     const moment = at(q);
     if (moment !== undefined) finish[key] = moment;
   }
-  const base = { finish, failures: failures / samples, samples };
+  const base = { finish, failures: failures / samples, matters, samples };
   if (deadline === undefined) return base;
-  const limit = toEpochS(deadline) - startS;
-  const chance = finishes.reduce((count, end) => count + (end <= limit ? 1 : 0), 0) / samples;
+  const chance = inTime / samples;
   return { ...base, chance, standardError: Math.sqrt((chance * (1 - chance)) / samples) };
 }
 
-type Item = Readonly<{ run: Run; machine: number; pre: number; planned: number; figure: Figure }>;
+type Item = Readonly<{ index: number; run: Run; machine: number; pre: number; planned: number; figure: Figure }>;
 
-function createSimulation(
-  input: OnTimeInput,
-): (random: ReturnType<typeof seededRandom>) => { finish: number; failed: number } {
+type Sample = Readonly<{
+  finish: number;
+  /** with what follows the runs */
+  done: number;
+  failed: number;
+  failedRuns: ReadonlySet<number>;
+}>;
+
+function createSimulation(input: OnTimeInput): (random: ReturnType<typeof seededRandom>) => Sample {
   const { printers, hours, from, commonShare = COMMON_SHARE } = input;
   const startS = toEpochS(from);
   const lastS = Math.max(startS, ...input.runs.map((run) => toEpochS(run.end)));
   const horizon = new Date(1000 * (lastS + 60 * DAY_S + 3 * (lastS - startS))).toISOString();
-  const spans = presenceSpans(hours, from, horizon).filter((span) => span.kind === 'present');
+  const presence = presenceSpans(hours, from, horizon);
+  const spans = presence.filter((span) => span.kind === 'present');
   const calendar = createCalendar(spans.map((span) => [span.fromS - startS, span.toS - startS] as const));
   const machines: QueueMachine[] = printers.map((printer) => ({
     id: printer.id,
@@ -99,11 +129,13 @@ function createSimulation(
     unloadFirst: false,
     unattended: printer.unattended,
     coolDown: printer.coolDownS,
-    down: outOfServiceS(printer, hours.timeZone, from),
+    down: closedSpans(printer, hours, from, presence),
   }));
   const items: Item[] = input.runs
-    .filter((run) => run.state === 'planned' || run.state === 'running')
-    .map((run) => ({
+    .map((run, index) => ({ run, index }))
+    .filter(({ run }) => run.state === 'planned' || run.state === 'running')
+    .map(({ run, index }) => ({
+      index,
       run,
       machine: printers.findIndex((printer) => printer.id === run.printerId),
       pre: toEpochS(run.start) - toEpochS(run.attendFrom),
@@ -126,7 +158,9 @@ function createSimulation(
     onPlate.fill(0);
     const common = random.normal();
     let finish = 0;
+    let done = 0;
     let failed = 0;
+    const failedRuns = new Set<number>();
     let tries = 0;
     for (;;) {
       let machine = -1;
@@ -142,8 +176,8 @@ function createSimulation(
           soonest = from;
         }
       }
-      if (machine < 0) return { finish, failed };
-      if (soonest === Infinity) return { finish: Infinity, failed };
+      if (machine < 0) return { finish, done, failed, failedRuns };
+      if (soonest === Infinity) return { finish: Infinity, done: Infinity, failed, failedRuns };
       const item = queues[machine]![next[machine]!]!;
       const running = item.run.state === 'running' && onPlate[machine] === 0;
       const figure = item.figure;
@@ -161,14 +195,17 @@ function createSimulation(
       const again = tries < MOST_TRIES * items.length;
       if (failsAtStart && again) {
         failed++;
+        failedRuns.add(item.index);
         ready[machine] = watched + printer.coolDownS;
       } else if (bornAt + life < end && again) {
         failed++;
+        failedRuns.add(item.index);
         ready[machine] = Math.max(found(calendar, bornAt + life), watched) + printer.coolDownS;
       } else {
         ready[machine] = end + printer.coolDownS;
         next[machine] = next[machine]! + 1;
         if (end > finish) finish = end;
+        done = Math.max(done, end + (input.tailS?.[item.run.id] ?? 0));
       }
     }
   };

@@ -25,6 +25,8 @@ export type Queue = Readonly<{
   stocks: readonly QueueStock[];
   /** blocks of the person's time that are taken already, sorted */
   taken: readonly (readonly [from: number, to: number])[];
+  /** the person's time at each pause of a run; default 0 */
+  pauseWork?: number;
 }>;
 
 export type QueueMachine = Readonly<{
@@ -58,9 +60,21 @@ export type QueueJob = Readonly<{
   worth: number;
   /** what it draws: one stock of this kind, so much of it */
   draws: readonly Readonly<{ kind: number; amount: number }>[];
+  /** kept where it was: it goes before all others, starts no earlier than this, and keeps its stocks */
+  keptStart?: number;
+  /** jobs that must have ended before */
+  after?: readonly number[];
+  /** by machine, seconds from the start at which the person must be there */
+  pauses?: readonly (readonly number[])[];
 }>;
 
-export type QueueStock = Readonly<{ id: string; kind: number; amount: number }>;
+export type QueueStock = Readonly<{
+  id: string;
+  kind: number;
+  amount: number;
+  /** not to be used before, default 0 */
+  freeFrom?: number;
+}>;
 
 /** What was decided: the order of the work, and for each job its machine and its stocks (−1 before they are chosen). */
 export type Choice = Readonly<{ sequence: Int32Array; machineOf: Int32Array; stockOf: Int32Array }>;
@@ -77,6 +91,12 @@ export function compareScores(a: Score, b: Score, parts: number = SCORE_PARTS.le
     if (Math.abs(difference) > 1e-9 * Math.max(1, Math.abs(a[k]!))) return difference;
   }
   return 0;
+}
+
+/** Jobs that are kept, in the order of their starts: they are timed before the sequence. */
+export function keptJobs(queue: Queue): number[] {
+  const kept = queue.jobs.flatMap((job, j) => (job.keptStart === undefined ? [] : [j]));
+  return kept.sort((a, b) => queue.jobs[a]!.keptStart! - queue.jobs[b]!.keptStart! || a - b);
 }
 
 /** Where job j's draws begin in Choice.stockOf; the last entry is their number. */

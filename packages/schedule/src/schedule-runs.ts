@@ -3,7 +3,7 @@ import type { PresenceKind, Run, Search } from '@stonehand/model';
 import { type BuiltQueue, buildQueue } from './build-queue.ts';
 import { createCalendar, createTaken, earliestBlock, type Taken, take } from './earliest-block.ts';
 import { toEpochS, toInstant } from './moment.ts';
-import { drawStarts } from './queue.ts';
+import { drawStarts, type Queue } from './queue.ts';
 import { PURGE_G, type Schedule, type ScheduleInput, type Waiting } from './schedule-types.ts';
 import { type QueueAnswer, solveQueue } from './solve-queue.ts';
 import { todoList } from './todo-list.ts';
@@ -21,14 +21,16 @@ const UNATTENDED_CAUTION =
  * @throws StonehandError DATA_UNKNOWN, DATA_DUPLICATE, TIME_INVALID for input that contradicts itself
  */
 export function scheduleRuns(input: ScheduleInput): Schedule {
-  const { rounds = 300, seed = 1, stop } = input;
-  const built = buildQueue(input);
-  const answer = solveQueue(built.queue, {
-    rounds,
-    seed,
-    stockOf: built.stockOf,
-    ...(stop === undefined ? {} : { stop }),
-  });
+  const { rounds = 300, seed = 1, exactJobs, stop } = input;
+  const { built, answer } = solveWithShelf(input, (queue, stockOf, trial) =>
+    solveQueue(queue, {
+      rounds: trial ? Math.min(rounds, TRIAL_ROUNDS) : rounds,
+      seed,
+      stockOf,
+      ...(trial ? { exactJobs: TRIAL_EXACT_JOBS } : exactJobs === undefined ? {} : { exactJobs }),
+      ...(stop === undefined ? {} : { stop }),
+    }),
+  );
   const planned = plannedRuns(built, answer, input);
   const runs = [...planned.running, ...planned.runs];
   const { score, bound } = answer;
@@ -54,6 +56,53 @@ export function scheduleRuns(input: ScheduleInput): Schedule {
   };
 }
 
+const MOST_SHARINGS = 4;
+/** Who gets filament is tried with short searches; the last one counts. */
+const TRIAL_ROUNDS = 12;
+const TRIAL_EXACT_JOBS = 8;
+
+/**
+ * Which plates get filament is settled before the times are known. When the window then has no room for some of them, they are set
+ * aside, and what they would have drawn goes to plates that had none, as long as that gets more into the window.
+ */
+function solveWithShelf(
+  input: ScheduleInput,
+  solve: (queue: Queue, stockOf: Int32Array, trial: boolean) => QueueAnswer,
+): { built: BuiltQueue; answer: QueueAnswer } {
+  let built = buildQueue(input);
+  if (built.withoutSpool.length === 0) return { built, answer: solve(built.queue, built.stockOf, false) };
+  let answer = solve(built.queue, built.stockOf, true);
+  const aside = new Set<string>();
+  for (let sharing = 0; sharing < MOST_SHARINGS && built.withoutSpool.length > 0; sharing++) {
+    const before = aside.size;
+    built.jobs.forEach((job, j) => {
+      if (answer.timing.end[j] === Infinity) aside.add(job.plate.id);
+    });
+    if (aside.size === before) break;
+    const nextBuilt = buildQueue(input, aside);
+    const next = solve(nextBuilt.queue, nextBuilt.stockOf, true);
+    if (doneWorth(nextBuilt, next) <= doneWorth(built, answer)) break;
+    built = nextBuilt;
+    answer = next;
+  }
+  return { built, answer: solve(built.queue, built.stockOf, false) };
+}
+
+function doneWorth({ queue }: BuiltQueue, { timing }: QueueAnswer): number {
+  return queue.jobs.reduce((sum, job, j) => sum + (timing.end[j]! < Infinity ? job.worth : 0), 0);
+}
+
+function runIdOf(plateId: string, { keep = [], runIds = {}, endedRunIds = [] }: ScheduleInput): string {
+  const kept = keep.find((run) => run.plateId === plateId);
+  const known = kept?.runId ?? runIds[plateId];
+  if (known !== undefined) return known;
+  // A plate that is printed again after a failure is another run.
+  for (let nth = 0; ; nth++) {
+    const id = `run-${hashValue([plateId, nth]).slice(0, 10)}`;
+    if (!endedRunIds.includes(id)) return id;
+  }
+}
+
 function windowSearch({ score, bound, rounds }: QueueAnswer, seed: number): Search {
   const ended = score[0]! <= bound.leftBehind + 1e-9 ? 'proven' : 'rounds';
   return {
@@ -72,7 +121,7 @@ function plannedRuns(built: BuiltQueue, answer: QueueAnswer, input: ScheduleInpu
   const at = (s: number): string => toInstant(startS + s, input.hours.timeZone);
   const order = jobs.map((_, j) => j).filter((j) => timing.end[j]! < Infinity);
   order.sort((a, b) => timing.start[a]! - timing.start[b]! || a - b);
-  const taken = createTaken(2 * jobs.length + 2 * queue.machines.length + 2);
+  const taken = createTaken(timing.taken.count + 2 * jobs.length + 2 * queue.machines.length + 2);
   for (let i = 0; i < timing.taken.count; i++) take(taken, timing.taken.from[i]!, timing.taken.to[i]!);
   // What the next block on the printer does not unload is unloaded at the first free moment.
   const unloadOf = new Map<number, number>();
@@ -102,7 +151,8 @@ function plannedRuns(built: BuiltQueue, answer: QueueAnswer, input: ScheduleInpu
     const stretch = queue.present.some(([a, b]) => a <= attendFromS && timing.end[j]! <= b);
     const massG = job.massG[k]!;
     return {
-      id: `run-${hashValue([job.plate.id, queue.machines[k]!.id, at(timing.start[j]!)]).slice(0, 10)}`,
+      // Not of its start: a renewed plan moves a run, and what names it (calendars, the ledger) goes with it.
+      id: runIdOf(job.plate.id, input),
       plateId: job.plate.id,
       printerId: queue.machines[k]!.id,
       attendFrom: at(attendFromS),
@@ -165,10 +215,12 @@ function waitingPlates(built: BuiltQueue, answer: QueueAnswer, input: ScheduleIn
   return input.plates.flatMap(({ plate }): Waiting[] => {
     const copyIds = plate.placed.map((placed) => placed.copyId);
     const before = built.waiting.get(plate.id);
-    if (before !== undefined) return [{ plateId: plate.id, copyIds, reason: before }];
+    const cause = built.withoutSpool.includes(plate.id) ? 'filament' : 'printer';
+    if (before !== undefined)
+      return [{ plateId: plate.id, copyIds, cause: built.aside.has(plate.id) ? 'room' : cause, reason: before }];
     const j = built.jobs.findIndex((job) => job.plate.id === plate.id);
     if (answer.timing.end[j]! < Infinity) return [];
-    return [{ plateId: plate.id, copyIds, reason: noRoomReason(built, j, input) }];
+    return [{ plateId: plate.id, copyIds, cause: 'room', reason: noRoomReason(built, j, input) }];
   });
 }
 

@@ -12,6 +12,19 @@ export type PlateToRun = Readonly<{
   notBefore?: Instant;
   /** grams by material, for a plate of several; default all of its mass in its first material */
   needG?: Readonly<Record<string, number>>;
+  /** plates that must have ended before: test pieces */
+  after?: readonly string[];
+  /** moments at which the printer waits for something to be put in, seconds from the start by printer id */
+  pauses?: readonly Readonly<{ says: string; atS: Readonly<Record<string, number>> }>[];
+}>;
+
+/** A run of an earlier plan that stays where it is if it can: not earlier, on its printer, from its spools. */
+export type KeptRun = Readonly<{
+  runId: string;
+  plateId: string;
+  printerId: string;
+  start: Instant;
+  spoolIds: readonly string[];
 }>;
 
 /** What a printer is like at the start of the plan. A spool tells its material. */
@@ -29,6 +42,14 @@ export type ScheduleInput = Readonly<{
   printersNow?: Readonly<Record<string, PrinterNow>>;
   /** runs that are under way: they stay as they are, and are unloaded */
   running?: readonly Run[];
+  /** planned runs that stay where they are if they can, and come before all others on their printers */
+  keep?: readonly KeptRun[];
+  /** names of plates of running runs by run id, for the words of reasons */
+  runningNames?: Readonly<Record<string, string>>;
+  /** ids that runs had in an earlier plan, by plate */
+  runIds?: Readonly<Record<string, string>>;
+  /** ids of runs that are over, not to be given again */
+  endedRunIds?: readonly string[];
   /** the shelf; absent: spools are not looked at. What running runs still draw is taken off. */
   spools?: readonly Spool[];
   /** grams of a spool that cannot be used, default KEEP_BACK_G */
@@ -39,13 +60,21 @@ export type ScheduleInput = Readonly<{
   persons?: 1 | typeof Infinity;
   /** default 300 */
   rounds?: number;
+  /** longest queue that the exact programme is tried on, default 16; a trial of many can do with less */
+  exactJobs?: number;
   /** default 1 */
   seed?: number;
   /** asked between rounds: true stops early, and the search is marked */
   stop?: () => boolean;
 }>;
 
-export type Waiting = Readonly<{ plateId: string; copyIds: readonly string[]; reason: string }>;
+export type Waiting = Readonly<{
+  plateId: string;
+  copyIds: readonly string[];
+  /** what is lacking */
+  cause?: 'room' | 'filament' | 'printer';
+  reason: string;
+}>;
 
 export type Schedule = Readonly<{
   /** in order of start; running ones first */

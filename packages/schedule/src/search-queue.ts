@@ -188,8 +188,10 @@ function createMoves(queue: Queue, random: Random): (choice: Choice, lastMachine
     const list = able[j]!;
     if (list.length > 1) choice.machineOf[j] = list[random.below(list.length)]!;
   };
+  const keepsStock = (d: number): boolean => queue.jobs[ownerOf[d]!]!.keptStart !== undefined;
   const changeStock = (choice: Choice): void => {
     const d = random.below(drawCount);
+    if (keepsStock(d)) return;
     const list = stocksOfKind.get(kindOf(d)) ?? [];
     if (list.length < 2) return;
     const s = list[random.below(list.length)]!;
@@ -200,7 +202,7 @@ function createMoves(queue: Queue, random: Random): (choice: Choice, lastMachine
     else if (before >= 0) {
       // Exchange with one of those that are on it.
       const others = [];
-      for (let e = 0; e < drawCount; e++) if (choice.stockOf[e] === s) others.push(e);
+      for (let e = 0; e < drawCount; e++) if (choice.stockOf[e] === s && !keepsStock(e)) others.push(e);
       if (others.length === 0) return;
       const e = others[random.below(others.length)]!;
       const roomBefore = queue.stocks[before]!.amount - drawn(choice, before);

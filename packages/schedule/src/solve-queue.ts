@@ -6,6 +6,7 @@ import { proveOnePerson } from './prove-one-person.ts';
 import { type Choice, compareScores, drawStarts, type Queue, type Score } from './queue.ts';
 import { searchLists } from './search-lists.ts';
 import { copyChoice, searchQueue } from './search-queue.ts';
+import { isSums, searchSums } from './search-sums.ts';
 import { createTimer, type Timing } from './time-choice.ts';
 
 export interface SolveQueueOptions {
@@ -60,8 +61,11 @@ export function solveQueue(queue: Queue, options: SolveQueueOptions = {}): Queue
   const goal = whole
     ? Float64Array.from(every.score)
     : Float64Array.of(bound.leftBehind, bound.late, bound.finish, 0, 0, 0);
-  const apart = queue.persons === 'enough' && queue.stocks.length === 0 && queue.machines.length > 1;
-  const lists = apart ? searchLists(queue, bestOf(queue, starts), { rounds, seed, stop, goal }) : undefined;
+  // Runs that are kept, and pauses, are known to the timer alone.
+  const anyKept = queue.jobs.some((job) => isForTimer(job));
+  const apart = !anyKept && queue.persons === 'enough' && queue.stocks.length === 0 && queue.machines.length > 1;
+  const searchApart = isSums(queue) ? searchSums : searchLists;
+  const lists = apart ? searchApart(queue, bestOf(queue, starts), { rounds, seed, stop, goal }) : undefined;
   if (lists !== undefined) starts.unshift(lists.choice);
   // What the lists leave to do is fewer visits and changes, a short walk.
   const budget = lists === undefined ? rounds : Math.min(rounds, POLISH_ROUNDS);
@@ -122,10 +126,17 @@ function closeGap(
     const proof = proveOnePerson(loosened, { by: finish - 1, nodes: most.nodes, stop: most.stop });
     if (proof.found === 'nothing better') return { choice, bound: finish };
     if (proof.found === 'gave up') return { choice, bound: goal[2]! };
+    // Kept runs are not known to the complete search: what it found may end no earlier with them.
+    const { score } = time(proof.choice);
+    if (score[0]! > 0 || score[2]! >= finish) return { choice, bound: goal[2]! };
     choice = proof.choice;
-    finish = time(choice).score[2]!;
+    finish = score[2]!;
   }
   return { choice, bound: finish };
+}
+
+function isForTimer({ keptStart, pauses, after }: Queue['jobs'][number]): boolean {
+  return keptStart !== undefined || pauses !== undefined || after !== undefined;
 }
 
 /** Without the one-person rule; Infinity when the choice leaves jobs behind. */

@@ -1,5 +1,5 @@
 import { type Calendar, createCalendar, createTaken, earliestBlock, type Taken, take } from './earliest-block.ts';
-import { type Choice, drawStarts, type Queue, type Score } from './queue.ts';
+import { type Choice, drawStarts, keptJobs, type Queue, type Score } from './queue.ts';
 
 /** The times that follow from a choice; Infinity where a job waits. Overwritten by the next call of the timer. */
 export interface Timing {
@@ -30,7 +30,7 @@ export function createTimer(queue: Queue): (choice: Choice) => Timing {
     watchedUntil: new Float64Array(n),
     end: new Float64Array(n),
     score: new Float64Array(6),
-    taken: createTaken(n + m + queue.taken.length + 1),
+    taken: createTaken(n + m + queue.taken.length + pausesIn(queue) + 1),
     lastOf: new Int32Array(m),
   };
   const ready = new Float64Array(m);
@@ -40,11 +40,15 @@ export function createTimer(queue: Queue): (choice: Choice) => Timing {
   const stockOn = new Int32Array(queue.stocks.length);
   const stockLeft = new Float64Array(queue.stocks.length);
   const single = queue.persons === 'one';
+  const kept = keptJobs(queue);
+  const order = new Int32Array(n);
 
   const reset = (): void => {
     timing.taken.count = 0;
+    // A job that must come after one that is not timed yet waits.
+    timing.end.fill(Infinity);
     for (const [from, to] of queue.taken) take(timing.taken, from, to);
-    stockFree.fill(0);
+    for (let s = 0; s < stockFree.length; s++) stockFree[s] = queue.stocks[s]!.freeFrom ?? 0;
     stockOn.fill(-1);
     for (let s = 0; s < stockLeft.length; s++) stockLeft[s] = queue.stocks[s]!.amount;
     for (let k = 0; k < m; k++) {
@@ -55,7 +59,7 @@ export function createTimer(queue: Queue): (choice: Choice) => Timing {
       timing.lastOf[k] = -1;
       for (const s of machine.stocks) {
         stockOn[s] = k;
-        stockFree[s] = machine.unloadFirst ? machine.availableFrom - machine.coolDown : 0;
+        if (machine.unloadFirst) stockFree[s] = Math.max(stockFree[s]!, machine.availableFrom - machine.coolDown);
       }
     }
     timing.score.fill(0);
@@ -65,8 +69,11 @@ export function createTimer(queue: Queue): (choice: Choice) => Timing {
   return ({ sequence, machineOf, stockOf }) => {
     reset();
     const { score } = timing;
+    let placed = 0;
+    for (const j of kept) order[placed++] = j;
+    for (let q = 0; q < n; q++) if (queue.jobs[sequence[q]!]!.keptStart === undefined) order[placed++] = sequence[q]!;
     for (let q = 0; q < n; q++) {
-      const j = sequence[q]!;
+      const j = order[q]!;
       const k = machineOf[j]!;
       const job = queue.jobs[j]!;
       const machine = queue.machines[k]!;
@@ -87,9 +94,22 @@ export function createTimer(queue: Queue): (choice: Choice) => Timing {
       const change = queue.stocks.length > 0 ? swaps * machine.stockChange : byFamily;
       const pre = queue.startWork + change + (onPlate[k] === 1 ? queue.unload : 0);
       const watch = Math.min(queue.watch, duration);
+      if (job.after !== undefined)
+        for (const before of job.after) from = Math.max(from, timing.end[before]! + queue.unload);
+      if (job.keptStart !== undefined) from = Math.max(from, job.keptStart - pre);
       const block =
-        supplied && duration < Infinity
-          ? earliestBlock(calendar, machine, single ? timing.taken : undefined, from, pre, watch, duration)
+        supplied && duration < Infinity && from < Infinity
+          ? earliestBlock(
+              calendar,
+              machine,
+              single ? timing.taken : undefined,
+              from,
+              pre,
+              watch,
+              duration,
+              job.pauses?.[k],
+              queue.pauseWork,
+            )
           : Infinity;
       const end = block + pre + duration;
       if (!(end <= queue.until) || block === Infinity) {
@@ -102,6 +122,8 @@ export function createTimer(queue: Queue): (choice: Choice) => Timing {
       timing.watchedUntil[j] = block + pre + watch;
       timing.end[j] = end;
       take(timing.taken, block, block + pre + watch);
+      for (const pause of job.pauses?.[k] ?? [])
+        take(timing.taken, block + pre + pause, block + pre + pause + (queue.pauseWork ?? 0));
       for (let d = draws[j]!; d < draws[j + 1]!; d++) {
         const s = stockOf[d]!;
         stockFree[s] = end;
@@ -124,6 +146,10 @@ export function createTimer(queue: Queue): (choice: Choice) => Timing {
     score[3] = visits(timing.taken, queue.visitGap);
     return timing;
   };
+}
+
+function pausesIn(queue: Queue): number {
+  return queue.jobs.reduce((sum, { pauses }) => sum + Math.max(0, ...(pauses ?? []).map((list) => list.length)), 0);
 }
 
 /** Only what the last run drew hangs on a machine; the spools it replaced are off. */

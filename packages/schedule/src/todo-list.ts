@@ -1,7 +1,8 @@
 import { formatDuration, formatMass } from '@stonehand/base';
 import type { Run, Todo } from '@stonehand/model';
-import type { BuiltQueue } from './build-queue.ts';
+import { type BuiltQueue, PAUSE_WORK_S } from './build-queue.ts';
 import { toEpochS, toInstant } from './moment.ts';
+import { firstPresentS } from './pauses.ts';
 import type { ScheduleInput } from './schedule-types.ts';
 import type { QueueAnswer } from './solve-queue.ts';
 import { clockText } from './words.ts';
@@ -23,16 +24,21 @@ export function todoList(all: TodoInput): Todo[] {
         list.push(...drying(run, spoolId, all));
       }
     }
+    if (run.state === 'planned') list.push(...pausing(run, all));
     list.push(unloading(run, all));
   }
-  const rank = { dry: 0, unload: 1, change: 2, start: 3 };
+  const rank = { dry: 0, unload: 1, change: 2, start: 3, pause: 4, finish: 5 };
   return list.sort(
     (a, b) => toEpochS(a.from) - toEpochS(b.from) || rank[a.what] - rank[b.what] || (a.runId < b.runId ? -1 : 1),
   );
 }
 
 function nameOf(run: Run, { input }: TodoInput): string {
-  return input.plates.find(({ plate }) => plate.id === run.plateId)?.plate.name ?? run.plateId;
+  return (
+    input.plates.find(({ plate }) => plate.id === run.plateId)?.plate.name ??
+    input.runningNames?.[run.id] ??
+    run.plateId
+  );
 }
 
 function changeAndStart(run: Run, all: TodoInput, latestStart: string | undefined): Todo[] {
@@ -77,6 +83,28 @@ function changeAndStart(run: Run, all: TodoInput, latestStart: string | undefine
   return [change, start];
 }
 
+/** What is put in while the printer waits for it. */
+function pausing(run: Run, all: TodoInput): Todo[] {
+  const job = all.built.jobs.find((candidate) => candidate.plate.id === run.plateId)!;
+  const zone = all.input.hours.timeZone;
+  return job.pauses.flatMap(({ says, atS }): Todo[] => {
+    const at = atS[run.printerId];
+    if (at === undefined) return [];
+    const fromS = toEpochS(run.start) + at;
+    return [
+      {
+        from: toInstant(fromS, zone),
+        to: toInstant(fromS + PAUSE_WORK_S, zone),
+        what: 'pause',
+        printerId: run.printerId,
+        runId: run.id,
+        plateId: run.plateId,
+        says: `${nameOf(run, all)} on ${run.printerId} waits: ${says}`,
+      },
+    ];
+  });
+}
+
 function unloading(run: Run, all: TodoInput): Todo {
   return {
     from: run.unloadFrom,
@@ -93,14 +121,16 @@ function unloading(run: Run, all: TodoInput): Todo {
 function drying(run: Run, spoolId: string, { input, built }: TodoInput): Todo[] {
   const spool = input.spools?.find((candidate) => candidate.id === spoolId);
   const material = input.materials.find((candidate) => candidate.id === spool?.materialId);
-  if (material === undefined || !(material.dryS > 0)) return [];
+  if (material === undefined || !(material.dryS > 0) || spool?.dry === true) return [];
   const zone = input.hours.timeZone;
-  const byS = toEpochS(run.attendFrom) - material.dryS;
+  const attendS = toEpochS(run.attendFrom);
+  // What is known to be damp was waited for: it goes into the dryer when the person is first there.
+  const byS = spool?.dry === false ? built.startS + firstPresentS(built.presence) : attendS - material.dryS;
   let fromS = built.startS;
   for (const span of built.presence) {
     if (span.kind === 'present' && span.fromS <= byS) fromS = Math.max(built.startS, Math.min(byS, span.toS));
   }
-  const before = clockText(toEpochS(run.attendFrom), fromS, zone);
+  const before = clockText(attendS, fromS, zone);
   const when =
     byS < built.startS ? `; its run starts ${before}, so it should have begun before this plan` : ` before ${before}`;
   return [
@@ -130,6 +160,7 @@ function latestOf(run: Run, { runs, built, input }: TodoInput): string | undefin
   const k = queue.machines.findIndex((machine) => machine.id === run.printerId);
   const machine = queue.machines[k]!;
   const job = built.jobs.find((candidate) => candidate.plate.id === run.plateId)!;
+  if (job.pauses.length > 0) return toInstant(startS + fromS, input.hours.timeZone);
   let slack = Math.min(job.dueS < endS ? Infinity : job.dueS, queue.until) - endS;
   const stretch = queue.present.find(([a, b]) => a <= fromS && b >= watchedS);
   if (stretch !== undefined) slack = Math.min(slack, stretch[1] - (machine.unattended ? watchedS : endS));

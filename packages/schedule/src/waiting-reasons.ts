@@ -58,11 +58,16 @@ export function noRoomReason(built: BuiltQueue, j: number, input: ScheduleInput)
     } else said.push(`${machine.id} is out of service for too long`);
   });
   if (soonest === Infinity) return said.join('; ');
+  if (job.after !== undefined) return 'its test piece does not leave it room in this window';
   if (queue.until === Infinity) return 'no moment to start it was found';
   const closes = clockText(startS + queue.until, startS, input.hours.timeZone);
   if (soonest > queue.until) {
     const ends = clockText(startS + soonest, startS, input.hours.timeZone);
     return `takes ${formatDuration(shortest)}: even as the first run it would end ${ends}, after the window closes (${closes})`;
   }
-  return `no room left in this window: it would not be finished by ${closes} after the others`;
+  return noRoomWords(startS + queue.until, startS, input.hours.timeZone);
+}
+
+export function noRoomWords(closesS: number, fromS: number, timeZone: string): string {
+  return `no room left in this window: it would not be finished by ${clockText(closesS, fromS, timeZone)} after the others`;
 }

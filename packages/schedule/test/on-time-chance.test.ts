@@ -128,3 +128,16 @@ test('the same seed gives the same answer, and nothing planned is in time for su
   expect(chanceOf(input, { deadline, samples: 500 })).toEqual(chanceOf(input, { deadline, samples: 500 }));
   expect(chanceOf(twoRuns({ plates: [] }), { deadline }).chance).toBe(1);
 });
+
+test('what follows a run counts for the chance, not for the finish', () => {
+  const { finish, runs } = scheduleRuns(twoRuns());
+  const tailS = { [runs[0]!.id]: 6 * 3600 };
+  // Two runs of five hours: the tail of the first ends an hour (less the work between them) after the second.
+  const after = toEpochS(runs[0]!.end) + 6 * 3600;
+  const deadline = (s: number): string => toInstant(s, 'Europe/Berlin');
+  expect(chanceOf(twoRuns(), { tailS, deadline: deadline(after), samples: 50 })).toMatchObject({
+    chance: 1,
+    finish: { at50: finish },
+  });
+  expect(chanceOf(twoRuns(), { tailS, deadline: deadline(after - 1), samples: 50 }).chance).toBe(0);
+});

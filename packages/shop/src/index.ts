@@ -4,6 +4,7 @@ export { checkPlanJson, PLAN_SCHEMA_VERSION } from './check-plan-json.ts';
 export { DEFAULT_BED, defaultShop, type Shop } from './default-shop.ts';
 export { findWorkspaceRoot, WORKSPACE_FILE } from './find-workspace-root.ts';
 export { appendLedger, LEDGER_FILE, LEDGER_VERSION, type LedgerReading, readLedger } from './ledger.ts';
+export { type LedgerState, ledgerState, type RunUnderWay } from './ledger-state.ts';
 export { ACCEPTED_FILE, loadWorkspace, loadWorkspaceProblems } from './load-workspace.ts';
 export { MATERIAL_KINDS, type MaterialKind, materialKind } from './material-kinds.ts';
 export { MOTIONS, type Motion, type MotionName, nozzleFlowFactor } from './motion.ts';

@@ -91,6 +91,7 @@ async function readWorkspace(root: string): Promise<{ workspace: Workspace; prob
     seed: numberOf(main, 'seed') ?? 1,
     ...given({
       deadline: momentOf(main, 'deadline'),
+      currency: textOf(main, 'currency'),
       platesAim: wordOf(main, 'plates', ['surest', 'fewest'] as const),
       settled: readSettled(main),
     }),

@@ -9,6 +9,7 @@ import {
   given,
   lengthOf,
   listOf,
+  momentOf,
   mustBeKnown,
   namedEntries,
   numberOf,
@@ -53,6 +54,7 @@ export function readAssembly(file: AssemblyFile, known: Known, parts: ReadPart[]
       place: readPlace(child.entry, ['place']) ?? HERE,
     })),
     joints: namedEntries(childOf(entry, 'joints')).flatMap(([id, joint]) => readJoint(id, joint, folder, known) ?? []),
+    ...given({ deadline: momentOf(entry, 'deadline'), importance: numberOf(entry, 'importance') }),
     limits: readLimits(childOf(entry, 'limits')),
     ...given({
       stacks: readStacks(entry, folder, known, (name, at) => resolvePart(name, ['part'], at, folder, known)),

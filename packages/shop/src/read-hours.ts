@@ -25,7 +25,21 @@ export function readHours(file: Entry, timeZone: string): Hours {
     unloadWorkS: durationOf(file, 'unloadWork'),
   };
   const otherwise = wordOf(file, 'otherwise', ['present', 'asleep', 'away'] as const) ?? 'away';
-  return { ...splitHours(written, timeZone, otherwise), ...given(works) };
+  return { ...splitHours(written, timeZone, otherwise), ...given({ ...works, quiet: readQuiet(file) }) };
+}
+
+/** `22:00-07:00` of every day; what runs past midnight is the next morning's. */
+function readQuiet(file: Entry): Hours['quiet'] {
+  const text = rawOf(file, 'quiet');
+  if (typeof text !== 'string') return undefined;
+  try {
+    const { day, spill } = splitAtMidnight(parseDaySpans(text.split(',').map((span) => `${span.trim()} present`)));
+    return [...spill, ...day].map(({ fromMin, toMin }) => ({ fromMin, toMin }));
+  } catch (cause) {
+    if (!(cause instanceof StonehandError)) throw cause;
+    complain(file, ['quiet'], cause.code, `"quiet": ${cause.message}`, 'Write spans such as 22:00-07:00.');
+    return undefined;
+  }
 }
 
 /**

@@ -27,7 +27,10 @@ export function readMaterials(file: Entry): Material[] {
   return namedEntries(file).map(([id, entry]) => readMaterial(id, entry));
 }
 
+const DAY_S = 86_400;
+
 function readMaterial(id: string, entry: Entry): Material {
+  const leadS = durationOf(entry, 'leadTime');
   const stated = {
     name: textOf(entry, 'name'),
     colour: textOf(entry, 'colour'),
@@ -40,6 +43,7 @@ function readMaterial(id: string, entry: Entry): Material {
     flowMm3S: numberOf(entry, 'flow'),
     pricePerKg: numberOf(entry, 'price'),
     spoolG: massOf(entry, 'spool'),
+    leadDays: leadS === undefined ? undefined : leadS / DAY_S,
     dryS: durationOf(entry, 'dry'),
     needs: wordsOf(entry, 'needs', NEEDS),
     joins: textsOf(entry, 'joins'),

@@ -80,6 +80,7 @@ export function readPart(name: string, entry: Entry, folder: string, known: Know
       paint: readPaint(entry),
       lighten: readLighten(entry, known),
       note: textOf(entry, 'note'),
+      proves: textsOf(entry, 'proves')?.map((name) => (name.includes('/') ? name : partIdOf(folder, name))),
       together: textOf(entry, 'together'),
       apart: textOf(entry, 'apart'),
       pins: readPins(entry, known),

@@ -73,7 +73,9 @@ function readPrinter(id: string, entry: Entry): Printer | undefined {
     warmUpS: durationOf(entry, 'warmUp'),
     coolDownS: durationOf(entry, 'coolDown'),
     changeS: durationOf(entry, 'change'),
-    unattended: flagOf(entry, 'unattended'),
+    unattended: flagOf(entry, 'unattended') ?? (wordOf(entry, 'unattended', ALONE) === undefined ? undefined : true),
+    aloneWhile: aloneWhile(entry),
+    loud: flagOf(entry, 'loud'),
     longestRunS: durationOf(entry, 'longestRun'),
     failPerStart: shareOf(childOf(entry, 'failures'), 'perStart'),
     failPerHour: shareOf(childOf(entry, 'failures'), 'perHour'),
@@ -117,6 +119,13 @@ export function printerOf(
     failPerStart: d.failPerStart,
     failPerHour: d.failPerHour,
   };
+}
+
+const ALONE = ['asleep', 'away'] as const;
+
+function aloneWhile(entry: Entry): Printer['aloneWhile'] {
+  const word = wordOf(entry, 'unattended', ALONE);
+  return word === undefined ? undefined : [word];
 }
 
 function readBed(entry: Entry): Bed | undefined {

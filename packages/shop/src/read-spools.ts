@@ -1,6 +1,17 @@
 import { parseMassG, StonehandError } from '@stonehand/base';
 import type { Material, Spool } from '@stonehand/model';
-import { complain, type Entry, given, massOf, momentOf, mustBeKnown, namedEntries, rawOf, textOf } from './fields.ts';
+import {
+  complain,
+  type Entry,
+  flagOf,
+  given,
+  massOf,
+  momentOf,
+  mustBeKnown,
+  namedEntries,
+  rawOf,
+  textOf,
+} from './fields.ts';
 
 /**
  * Empty spools for 1 kg, g: lowest and highest. plastic, card and refill from memory; a published collection of weights
@@ -25,11 +36,18 @@ export function readSpools(file: Entry, materials: readonly Material[]): Counted
     mustBeKnown(entry, ['material'], materialId, known, 'material', `Add "${materialId}" to shop/materials.yaml.`);
     const left = readLeft(entry);
     if (left === undefined) return [];
-    return [{ id, materialId, ...left, ...given({ lot: textOf(entry, 'lot'), counted: momentOf(entry, 'counted') }) }];
+    return [
+      {
+        id,
+        materialId,
+        ...left,
+        ...given({ lot: textOf(entry, 'lot'), counted: momentOf(entry, 'counted'), dry: flagOf(entry, 'dry') }),
+      },
+    ];
   });
 }
 
-type Left = Pick<Spool, 'netG' | 'lowG' | 'highG' | 'from'>;
+type Left = Pick<Spool, 'netG' | 'lowG' | 'highG' | 'from' | 'emptyG'>;
 
 function readLeft(entry: Entry): Left | undefined {
   const [net, gross] = [massOf(entry, 'net'), massOf(entry, 'gross')];
@@ -59,6 +77,7 @@ function readLeft(entry: Entry): Left | undefined {
     lowG: Math.max(0, gross - high),
     highG: gross - low,
     from: `gross ${gross} g less ${empty.says}`,
+    emptyG: [low, high],
   };
 }
 

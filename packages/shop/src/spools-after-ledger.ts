@@ -12,9 +12,9 @@ export function spoolsAfterLedger(
 ): { spools: Spool[]; assumed: string[] } {
   const assumed: string[] = [];
   const after = spools.map(({ counted, ...spool }) => {
-    const lines = ledger.filter((line) => line.spoolId === spool.id && line.massG !== undefined);
+    const lines = ledger.flatMap((line) => linesOf(line, spool.id));
     if (counted === undefined) {
-      if (lines.some((line) => line.what !== 'forecast')) {
+      if (lines.some((line) => line.what !== 'forecast' && line.what !== 'started')) {
         assumed.push(
           `Spool ${spool.id} is taken as shop/spools.yaml says; add "counted" so that later prints are taken off.`,
         );
@@ -26,9 +26,19 @@ export function spoolsAfterLedger(
   return { spools: after, assumed };
 }
 
+/** A line about one spool; a run that drew from several counts once for each. */
+function linesOf(line: LedgerEntry, spoolId: string): LedgerEntry[] {
+  const draws = line.spools?.filter((draw) => draw.spoolId === spoolId) ?? [];
+  if (draws.length > 0) return draws.map(({ massG }) => ({ ...line, spoolId, massG }));
+  return line.spoolId === spoolId && line.massG !== undefined ? [line] : [];
+}
+
 function applyLine(spool: Spool, line: LedgerEntry): Spool {
   const massG = line.massG ?? 0;
-  if (line.what === 'weighed') return { ...spool, netG: massG, lowG: massG, highG: massG, from: `weighed ${line.at}` };
+  if (line.what === 'weighed') {
+    const { lowG = massG, highG = massG } = line;
+    return { ...spool, netG: massG, lowG, highG, from: `weighed ${line.at}` };
+  }
   if (line.what !== 'done' && line.what !== 'failed') return spool;
   const less = (g: number): number => Math.max(0, g - massG);
   const from = spool.from.endsWith(' less prints since') ? spool.from : `${spool.from}, less prints since`;

@@ -4,6 +4,7 @@ import { type Engine, otherRecipes, partWorks, planWorkspace } from '@stonehand/
 import type { Workspace } from '@stonehand/model';
 import { renderSummary } from '@stonehand/report';
 import { parseMoment, toInstant } from '@stonehand/schedule';
+import { earlierPlan, plansFolder } from '../earlier-plan.ts';
 import { partIdNamed } from '../part-named.ts';
 import type { Verb } from '../program.ts';
 import { workspaceOf } from '../workspace-of.ts';
@@ -17,9 +18,11 @@ type PlanOptions = Readonly<{
   seed?: number;
   out?: string;
   layers?: string;
-  whatIf?: string;
   plates?: string;
   withSupport?: boolean;
+  anew?: boolean;
+  /** named parts by other recipes; without names, other evenings and printers */
+  whatIf?: string | true;
 }>;
 
 export const plan: Verb<PlanOptions> = async (names, options, context) => {
@@ -30,19 +33,20 @@ export const plan: Verb<PlanOptions> = async (names, options, context) => {
   const to = options.to === undefined ? undefined : parseMoment(options.to, { timeZone, reference: from });
   const engine = context.engine(onDisk ? workspace.root : undefined);
   const layersOf = await partsToShow(engine, workspace, options.layers);
-  const recipesOf = await partsToShow(engine, workspace, options.whatIf);
+  const recipesOf = typeof options.whatIf === 'string' ? await partsToShow(engine, workspace, options.whatIf) : [];
+  const folder = onDisk ? plansFolder(workspace, options.out) : resolve(options.out ?? 'stonehand-plan');
+  const earlier = onDisk && options.anew !== true ? await earlierPlan(workspace, folder) : undefined;
   const planned = await planWorkspace(engine, workspace, {
     from,
     ...(to === undefined ? {} : { to }),
     ...(options.seed === undefined ? {} : { seed: options.seed }),
     ...(options.plates === undefined ? {} : { platesAim: aimOf(options.plates) }),
+    ...(earlier === undefined ? {} : { earlier }),
+    ...(options.whatIf === true ? { whatIf: true } : {}),
   });
   const otherWays =
     recipesOf.length === 0 ? {} : { otherRecipes: await otherRecipes(engine, workspace, planned.pieces, recipesOf) };
   const result = { ...planned, plan: { ...planned.plan, ...otherWays } };
-  const folder = resolve(
-    options.out ?? (onDisk ? resolve(workspace.root, workspace.reportsFolder ?? 'reports') : 'stonehand-plan'),
-  );
   const written = await writePlan(engine, result, folder, { layersOf, withSupport: options.withSupport === true });
   context.print(
     options.json === true
