@@ -126,11 +126,14 @@ describe('the plan of the demo workspace', () => {
     expect(plan.waiting.filter(({ reason }) => reason.length < 6)).toEqual([]);
   });
 
-  test('assembled mass is the sum of what is printed and bought, by part and by material', () => {
+  test('assembled mass is the sum of what is printed, bought and allowed for, by part and by kind', () => {
     for (const report of plan.mass) {
       const children = report.children.reduce((sum, child) => sum + child.massG.value, 0);
       const byPart = Object.values(report.byPartG).reduce((sum, g) => sum + g, 0);
-      expect(report.massG.value).toBeCloseTo(report.printedG + report.boughtG, 6);
+      const extraG = report.extraG ?? 0;
+      const byKind = Object.values(report.byExtraG ?? {}).reduce((sum, g) => sum + g, 0);
+      expect(report.massG.value).toBeCloseTo(report.printedG + report.boughtG + extraG, 6);
+      expect(byKind).toBeCloseTo(extraG, 6);
       expect(report.massG.value).toBeGreaterThanOrEqual(children - 1e-6);
       expect(byPart).toBeLessThanOrEqual(report.massG.value + 1e-6);
       expect(report.massG.low!).toBeLessThanOrEqual(report.massG.value);
