@@ -44,6 +44,22 @@ const BAY_MM = 6;
 /** Holes below this hold no other piece with its clearance: 25 mm across. */
 const LEAST_HOLE_MM2 = 500;
 
+/** What says nothing of how a printer moves: a failure that is recorded must not have everything sliced again. */
+const NOT_OF_MOTION: ReadonlySet<string> = new Set([
+  'failPerStart',
+  'failPerHour',
+  'failPerPiece',
+  'outOfService',
+  'unattended',
+  'aloneWhile',
+  'loud',
+  'longestRunS',
+]);
+
+function asItMoves(printer: Printer): object {
+  return Object.fromEntries(Object.entries(printer).filter(([key]) => !NOT_OF_MOTION.has(key)));
+}
+
 /** Sliced once in its pose, timed on each printer; the shadow on the plate comes from the same layers. */
 export const estimateTask: Task<EstimateInput, EstimateOutcome> = {
   name: 'estimate',
@@ -55,7 +71,7 @@ export const estimateTask: Task<EstimateInput, EstimateOutcome> = {
     rotation: pose.rotation,
     recipe,
     material,
-    printers,
+    printers: printers.map(asItMoves),
   }),
   async run({ pieceId, mesh: ref, pose, recipe, material, printers, supportIn, depth }, { cacheFolder }) {
     const [{ mesh }, polygons] = await Promise.all([loadMesh(ref, cacheFolder), loadPolygons()]);
