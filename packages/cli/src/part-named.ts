@@ -8,6 +8,9 @@ import { type Where, workspaceOf } from './workspace-of.ts';
 
 export type NamedPart = Readonly<{
   part: Readonly<{ name: string; ref: MeshRef; recipe: Recipe; material: Material; fits: readonly FitWish[] }>;
+  work: PartWork;
+  /** the workspace lies on disk, so that choices can be kept in it */
+  onDisk: boolean;
   printers: readonly Printer[];
   engine: Engine;
   workspace: Workspace;
@@ -29,7 +32,14 @@ export async function partNamed(
     throw new StonehandError('USAGE', `${name}: this part has no mesh`, 'Only a part with a mesh can be cut.');
   const printers = options.on === undefined ? work.printers : [pickById(workspace.printers, options.on, 'printer')];
   const { spec, ref, recipe, material } = work;
-  return { part: { name: spec.name, ref, recipe, material, fits: spec.fits ?? [] }, printers, engine, workspace };
+  return {
+    part: { name: spec.name, ref, recipe, material, fits: spec.fits ?? [] },
+    work,
+    onDisk,
+    printers,
+    engine,
+    workspace,
+  };
 }
 
 function byName(works: readonly PartWork[], name: string): PartWork {

@@ -60,13 +60,29 @@ export function buildProgram(): Command {
   verb(
     program,
     'split <part>',
-    'where to cut a part that fits no bed, and the pieces (plain version: plane cuts, glued butt joints and dowel places)',
+    'where to cut a part that fits no bed, the joints that hold it together, and the pieces',
     'stonehand split back-shell --on loft --out pieces',
     () => import('./verbs/split.ts').then((m) => m.split),
   )
     .option('--bed <size>', 'bed to fit: WxDxH or round:DxH, in mm')
     .option('--on <printer>', 'printer of the workspace to fit')
     .option('--pieces <n>', 'so many pieces', wholeNumber)
+    .option('--cut <planes...>', 'cuts to make in any case: x=120, or a direction 0.8,0,0.6=35 (mm, in the part)')
+    .option('--spare <boxes...>', 'boxes no cut may go through: 0,0,0:50,20,20')
+    .addOption(
+      new Option('--joint <kind>', 'kind of joint; default: what each section allows').choices([
+        'auto',
+        'flange',
+        'dowel',
+        'key',
+        'butt',
+        'none',
+      ]),
+    )
+    .option('--gap <mm>', 'free space around pins and keys, on each side (default: 0.1 mm)', gapMm)
+    .option('--glue-gap <mm>', 'taken off each cut face for glue (default: 0.1 mm)', gapMm)
+    .option('--anew', 'search again although cuts are accepted')
+    .option('--hollow <wall>', 'instead of cutting: take out the inside behind a wall so thick', millimetres)
     .option('--out <folder>', 'write the pieces here')
     .option('--unit <unit>', 'unit of a file that states none');
   verb(
@@ -160,7 +176,7 @@ export function buildProgram(): Command {
   verb(
     program,
     'accept [part]',
-    'keep the planned pose and cut of a part, or a plate of the last plan, whatever a later search finds',
+    'keep the pose of a part, or the cuts that split proposed, or a plate of the last plan, whatever a later search finds',
     'stonehand accept heron/body/back-shell',
     () => import('./verbs/accept.ts').then((m) => m.accept),
   ).option('--plate <name>', 'a plate of the last plan, by its name or the six letters on its sheet');
@@ -271,6 +287,11 @@ function millimetres(text: string): number {
   } catch {
     throw new InvalidArgumentError('It must be a length, such as 1.2 or 1/16 in.');
   }
+}
+
+/** A length that may be 0: no gap at all. */
+function gapMm(text: string): number {
+  return Number(text) === 0 ? 0 : millimetres(text);
 }
 
 function numbers(text: string): number[] {

@@ -10,6 +10,7 @@ import { affineOf, composeAffine, invertAffine } from '@stonehand/base';
 import type { Assembly, Estimate, Figure, MassReport, Workspace } from '@stonehand/model';
 import type { Engine } from './engine.ts';
 import type { SlicedPiece } from './estimate-pieces.ts';
+import { pinBodies } from './joint-stock.ts';
 import type { PartOutcome } from './pieces.ts';
 import { type SkinOutcome, skinTask } from './skin-task.ts';
 import { type WeighedPiece, weighedPieces } from './weighed-copies.ts';
@@ -64,10 +65,14 @@ export function piecesByPart(pieces: readonly SlicedPiece[]): Map<string, Sliced
   return byPart;
 }
 
-/** A part's pieces as one, each by the estimate that is picked for it, in the coordinates of the part's mesh. */
+/** A part's pieces and the pins between them as one, each by the estimate that is picked for it, in the coordinates of the part's mesh. */
 export function massOfPieces(pieces: readonly SlicedPiece[], estimateOf: (piece: SlicedPiece) => Estimate): CopyMass {
-  const { centreMm, inertiaGMm2 } = combineBodies(pieces.map((piece) => bodyInPart(piece, estimateOf(piece))));
-  return { massG: partFigure(pieces.map(estimateOf)), centreMm, inertiaGMm2 };
+  const { joints, part } = pieces[0]!.work;
+  const pins = pinBodies(joints, part.material.densityGPerCm3);
+  const bodies = pieces.map((piece) => bodyInPart(piece, estimateOf(piece)));
+  const { centreMm, inertiaGMm2 } = combineBodies([...bodies, ...pins]);
+  const pinsG = pins.reduce((sum, { massG }) => sum + massG, 0);
+  return { massG: partFigure(pieces.map(estimateOf), pinsG), centreMm, inertiaGMm2 };
 }
 
 /** The printed plastic of a piece, without support and brim. */
@@ -77,10 +82,11 @@ function bodyInPart({ piece: { pose, partFromPiece } }: SlicedPiece, estimate: E
   return transformBody({ massG: partG, centreMm, inertiaGMm2 }, partFromPosed);
 }
 
-function partFigure(estimates: readonly Estimate[]): Figure {
-  let value = 0;
-  let low = 0;
-  let high = 0;
+/** @param pinsG what is surely there beside the plastic */
+function partFigure(estimates: readonly Estimate[], pinsG: number): Figure {
+  let value = pinsG;
+  let low = pinsG;
+  let high = pinsG;
   for (const { partG, massG } of estimates) {
     // What stays in the part is as unsure as what is printed.
     value += partG;

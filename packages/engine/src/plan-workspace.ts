@@ -8,6 +8,7 @@ import { correctedPieces } from './corrected-pieces.ts';
 import { type Engine, errorOfFault } from './engine.ts';
 import type { SlicedPiece } from './estimate-pieces.ts';
 import { itemsApart } from './items-apart.ts';
+import { jointHardware } from './joint-stock.ts';
 import { basisOf, keptPlates } from './keep-plates.ts';
 import { learnedFailures } from './learned-failures.ts';
 import { makePlates } from './make-plates.ts';
@@ -97,7 +98,7 @@ export async function planWorkspace(engine: Engine, stated: Workspace, options: 
     materials: workspace.materials,
     recipes: workspace.recipes,
     spools: workspace.spools,
-    hardware: dated(mountedHardware(workspace), queue, from),
+    hardware: [...dated(mountedHardware(workspace), queue, from), ...jointHardware(outcomes)],
     parts: outcomes.map(summaryOfPart),
     readings,
     pieces: sliced.pieces.map(({ piece }) => piece),

@@ -1,5 +1,6 @@
+import { massProperties } from '@stonehand/mesh';
 import type { Box, Pose, Recipe, Vec3 } from '@stonehand/model';
-import { candidatePoses, poseOf, SUPPORT_ONLY, shadowHull } from '@stonehand/orient';
+import { candidatePoses, poseCost, poseOf, SUPPORT_ONLY, shadowHull } from '@stonehand/orient';
 import type { Task } from './engine.ts';
 import { loadMesh } from './load-mesh.ts';
 import { keyOfMesh, type MeshRef } from './mesh-ref.ts';
@@ -10,6 +11,8 @@ export type PoseInput = Readonly<{
   rule: 'auto' | 'asModelled' | 'bestOf';
   /** a pose that was accepted: then it is the only one */
   accepted?: readonly number[];
+  /** further ways up, out of the plate in the mesh's coordinates, such as the one in which a cut piece was planned */
+  ups?: readonly Vec3[];
   rounds?: number;
   seed: number;
   /** support alone counts */
@@ -27,13 +30,23 @@ export type PoseAndHull = Readonly<{ pose: Pose; hullXY: readonly number[] }>;
 export const poseTask: Task<PoseInput, readonly PoseAndHull[]> = {
   name: 'poses',
   keyed: ({ mesh, ...rest }) => ({ ...rest, mesh: keyOfMesh(mesh) }),
-  async run({ mesh: ref, recipe, rule, accepted, weights, ...options }, { cacheFolder }) {
+  async run({ mesh: ref, recipe, rule, accepted, weights, ups = [], ...options }, { cacheFolder }) {
     const { mesh } = await loadMesh(ref, cacheFolder);
+    const search = { ...options, rule, ...(weights && { weights: SUPPORT_ONLY }) };
     const poses =
       accepted === undefined
-        ? candidatePoses(mesh, recipe, { ...options, rule, ...(weights && { weights: SUPPORT_ONLY }) })
+        ? withMore(candidatePoses(mesh, recipe, search))
         : [acceptedPose(poseOf(mesh, accepted, recipe))];
     return poses.map((pose) => ({ pose, hullXY: [...shadowHull(mesh, pose)] }));
+
+    function withMore(found: readonly Pose[]): readonly Pose[] {
+      if (ups.length === 0) return found;
+      const downs = ups.map(([x, y, z]): Vec3 => [-x, -y, -z]);
+      const { volumeMm3 } = massProperties(mesh);
+      return [...found, ...candidatePoses(mesh, recipe, { ...search, downs })].sort(
+        (a, b) => poseCost(a, volumeMm3, recipe) - poseCost(b, volumeMm3, recipe),
+      );
+    }
   },
 };
 

@@ -2,6 +2,7 @@ import { boresTask } from './bores-task.ts';
 import type { Task } from './engine.ts';
 import { estimateTask } from './estimate-task.ts';
 import { fitFactsTask, trueOutlineTask } from './fit-facts-task.ts';
+import { hollowTask } from './hollow-task.ts';
 import { jointsTask, overlapTask } from './joints-task.ts';
 import { likenessTask } from './likeness-task.ts';
 import { limitsTask } from './limits-task.ts';
@@ -28,6 +29,7 @@ export const ENGINE_TASKS: readonly Task<never, unknown>[] = [
   fitFactsTask,
   trueOutlineTask,
   splitTask,
+  hollowTask,
   estimateTask,
   limitsTask,
   offersTask,

@@ -20,6 +20,10 @@ export type Joint = Readonly<{
   diameterMm?: number;
   lengthMm?: number;
   gapPerSideMm?: number;
+  /** taken off each cut face for glue */
+  glueGapMm?: number;
+  /** material kept between the joint and the outside */
+  leastWallMm?: number;
   /** from, to: degrees for a turning joint, mm for a sliding one */
   sweep?: readonly [number, number];
 }>;

@@ -4,12 +4,23 @@ import type { HardwareItem, Hours, Material, Printer, Recipe, Spool } from './sh
 
 export type UnitsShown = 'metric' | 'US';
 
+/** The kind of joint asked for in a cut; absent, it is chosen by what the section allows. */
+export type CutJoint = 'flange' | 'dowel' | 'key' | 'butt' | 'none';
+
 /** A chosen pose, cut or plate that a later search must not move. */
 export type Accepted = Readonly<{
   poses: Readonly<Record<string, Readonly<{ rotation: readonly number[]; note?: string }>>>;
   /** by part id: cutting planes, unit normal and offset along it, in mesh coordinates; `on` cuts only the piece of that name at that moment */
   cuts: Readonly<
-    Record<string, readonly Readonly<{ normal: readonly [number, number, number]; offsetMm: number; on?: string }>[]>
+    Record<
+      string,
+      readonly Readonly<{
+        normal: readonly [number, number, number];
+        offsetMm: number;
+        on?: string;
+        joint?: CutJoint;
+      }>[]
+    >
   >;
   plates: readonly Readonly<{ printerId: string; placed: readonly Placed[] }>[];
 }>;

@@ -42,6 +42,11 @@ export function cividis(share: number): [number, number, number] {
   return [mix(0), mix(1), mix(2)];
 }
 
+/** sRGB to linear light (IEC 61966-2-1). */
+export function linear(c: number): number {
+  return c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4;
+}
+
 /** A category's colour as CSS: the page's variable (which dark mode may lighten) with the plain colour for a drawing that stands alone. */
 export function categoryColour(index: number): string {
   const i = index % CATEGORY_COLOURS.length;

@@ -1,7 +1,7 @@
 import { Document, WebIO } from '@gltf-transform/core';
 import { StonehandError } from '@stonehand/base';
 import type { Mesh } from '@stonehand/model';
-import { cividis } from './colours.ts';
+import { cividis, linear } from './colours.ts';
 import { faceNormals, overhangDegrees } from './raster.ts';
 
 export type PartGlbOptions = Readonly<{
@@ -119,9 +119,4 @@ function colouredVertices(mesh: Mesh, limitDeg: number): Coloured {
     colours[4 * i + 3] = 65535;
   }
   return { positions, colours, indices };
-}
-
-/** sRGB to linear light (IEC 61966-2-1). */
-function linear(c: number): number {
-  return c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4;
 }

@@ -185,30 +185,52 @@ describe('CSV (RFC 4180)', () => {
 });
 
 describe('a split', () => {
+  const flange = {
+    kind: 'flange' as const,
+    between: ['heron/body/back-shell/a', 'heron/body/back-shell/b'],
+    atMm: [206, 0, 40] as const,
+    axis: [1, 0, 0] as const,
+    diameterMm: 1.75,
+    lengthMm: 6,
+    gapPerSideMm: 0.1,
+    glueGapMm: 0.1,
+    leastWallMm: 0.8,
+  };
   const split = {
     file: 'heron/body/back-shell',
     planes: [{ normal: [1, 0, 0] as const, offsetMm: 206 }],
     bound: 2,
-    pieces: [{ id: 'a' }, { id: 'b' }],
-    joints: [
-      {
-        id: 'j1',
-        kind: 'flange' as const,
-        between: ['a', 'b'],
-        atMm: [206, 0, 40] as const,
-        axis: [1, 0, 0] as const,
-        gapPerSideMm: 0.1,
-      },
+    slabs: 3,
+    accepted: false,
+    symmetric: true,
+    crossed: 1,
+    supportG: 62,
+    pieces: [
+      { id: 'a', sizeMm: [200, 180, 90] as const, solidG: 120, printers: ['loft'] },
+      { id: 'b', sizeMm: [206, 180, 90] as const, solidG: 130, printers: [] },
     ],
+    joints: [
+      { id: 'a-b-1', ...flange },
+      { id: 'a-b-2', ...flange },
+    ],
+    glueMm3: 1234,
+    together: [{ lower: ['a'], upper: ['b'] }],
+    pins: [{ diameterMm: 1.75, lengthMm: 6, count: 2, stock: 'filament' }],
     files: [],
   };
 
-  test('says whether fewer pieces could do, and where it cuts with what joint', () => {
+  test('says how many pieces, why, where it cuts, what joins them and what to have ready', () => {
     const text = renderSplit(split, { width: 80 });
-    expect(text).toContain('2 pieces (fewer cannot do): a and b');
-    expect(text).toMatch(/1 +x +206 mm/);
-    expect(text).toContain('0.1 mm gap a side');
-    expect(renderSplit({ ...split, bound: 1 }, { width: 80 })).toContain('at least 1 are needed');
+    expect(text).toContain('2 pieces (fewer cannot do; equal slabs would make 3). About 62 g of support');
+    expect(text.replaceAll(/\s+/g, ' ')).toContain('The part is its own mirror image. 1 bore or boss cut through');
+    expect(text).toMatch(/1 +x +206 mm +the whole/);
+    expect(text).toMatch(/a and b +2 flanges +pin 1.75 mm across, 6 mm long, 0.1 mm free a side/);
+    expect(text).toMatch(/b +206 × 180 × 90 +130 g +no printer/);
+    expect(text).toContain('together: a to b');
+    expect(text).toContain('to have ready: 2 × 6 mm of 1.75 mm filament and glue, 1.2 cm³');
+    for (const line of text.split('\n')) expect(textWidth(line)).toBeLessThanOrEqual(80);
+    expect(renderSplit({ ...split, bound: 1 }, { width: 80 })).toContain('at least 1 is needed');
+    expect(renderSplit({ ...split, accepted: true }, { width: 80 })).toContain('cut as accepted');
   });
 });
 

@@ -1,7 +1,7 @@
 import { readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { canonicalJson, StonehandError } from '@stonehand/base';
-import type { Placed } from '@stonehand/model';
+import type { Accepted, Placed } from '@stonehand/model';
 import { type Document, isSeq, parseDocument, type YAMLMap } from 'yaml';
 import { ACCEPTED_FILE } from './load-workspace.ts';
 import { isRotation } from './read-accepted.ts';
@@ -13,7 +13,7 @@ export type Choice =
   | Readonly<{
       kind: 'cuts';
       partId: string;
-      planes: readonly Readonly<{ normal: readonly [number, number, number]; offsetMm: number; on?: string }>[];
+      planes: Accepted['cuts'][string];
     }>
   | Readonly<{ kind: 'plate'; printerId: string; placed: readonly Placed[] }>;
 
@@ -37,10 +37,11 @@ export async function acceptChoice(root: string, choice: Choice): Promise<void> 
         document,
         'cuts',
         choice.partId,
-        choice.planes.map(({ normal, offsetMm, on }) => ({
+        choice.planes.map(({ normal, offsetMm, on, joint }) => ({
           normal,
           offset: offsetMm,
           ...(on === undefined ? {} : { on }),
+          ...(joint === undefined ? {} : { joint }),
         })),
       );
       break;

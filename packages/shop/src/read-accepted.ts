@@ -12,11 +12,13 @@ import {
   numberOf,
   numbersAt,
   textOf,
+  wordOf,
 } from './fields.ts';
 import type { Known } from './known-names.ts';
 import { readDirection } from './read-place.ts';
 
 export const NOTHING_ACCEPTED: Accepted = { poses: {}, cuts: {}, plates: [] };
+const CUT_JOINTS = ['flange', 'dowel', 'key', 'butt', 'none'] as const;
 // Nine numbers typed with six digits still make a rotation.
 const ROTATION_TOLERANCE = 1e-5;
 
@@ -82,7 +84,13 @@ function readCuts(cuts: Entry, known: Known): [string, Accepted['cuts'][string]]
         );
       return normal === undefined || offsetMm === undefined
         ? []
-        : [{ normal, offsetMm, ...given({ on: textOf(plane, 'on') }) }];
+        : [
+            {
+              normal,
+              offsetMm,
+              ...given({ on: textOf(plane, 'on'), joint: wordOf(plane, 'joint', CUT_JOINTS) }),
+            },
+          ];
     });
     return [partId, planes];
   });

@@ -29,6 +29,7 @@ export function readPlace(entry: Entry, tail: Path): Placement | undefined {
 
 export const HERE: Placement = IDENTITY_AFFINE;
 const ORIGIN: Vec3 = [0, 0, 0];
+const UNIT_ROUNDING = 4 * Number.EPSILON;
 
 /** A unit vector from an axis' name or three numbers; undefined for no direction at all. */
 export function readDirection(entry: Entry, tail: Path): Vec3 | undefined {
@@ -38,5 +39,7 @@ export function readDirection(entry: Entry, tail: Path): Vec3 | undefined {
   if (numbers === undefined) return undefined;
   const [x, y, z] = numbers as Vec3;
   const length = Math.hypot(x, y, z);
+  // Of length 1 up to rounding it stays as it is: what was written must be read back to the bit.
+  if (Math.abs(length - 1) <= UNIT_ROUNDING) return [x, y, z];
   return length > 0 ? [x / length, y / length, z / length] : undefined;
 }

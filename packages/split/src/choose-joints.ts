@@ -1,150 +1,185 @@
-import type { Joint, Mesh, Vec2, Vec3 } from '@stonehand/model';
-import { type Circle, distanceToEdges, type Face, faceIn, inscribedCircles } from './contact-region.ts';
+import type { Joint, Vec2, Vec3 } from '@stonehand/model';
+import { type Contact, contactsOf } from './contacts.ts';
 import type { CutPiece } from './cut-mesh.ts';
-import { type Plane, planeFrame, unit } from './plane.ts';
-import { sectionOf } from './section.ts';
+import { LUG_THICK_MM, type Lug, lugPlaces, pointOf } from './lug-places.ts';
+import { type Pin, pinPlaces } from './pin-places.ts';
+import type { Plane } from './plane.ts';
+import type { Region } from './regions.ts';
+
+export type JointWish = 'auto' | 'flange' | 'dowel' | 'key' | 'butt' | 'none';
 
 export type JointOptions = Readonly<{
   /** pieces are named `${partId}/a` in the joints; bare a, b … without */
   partId?: string;
-  /** designed gap for glue or slide, a side */
+  wish?: JointWish;
+  /** free space around a pin or key, on each side; what material and printer need */
   gapPerSideMm?: number;
-  /** propose dowels where the section is thick enough; only for callers that also cut them with boreDowels */
-  dowels?: boolean;
+  /** taken off each cut face for glue */
+  glueGapMm?: number;
+  /** material that must stay between a joint and the outside */
+  leastWallMm?: number;
+  /** of the filament that pins a flange */
+  filamentMm?: number;
+  /** stock of which dowels are cut, thickest first */
+  rodsMm?: readonly number[];
+  regions?: readonly Region[];
+  showSide?: Vec3;
 }>;
 
-// Common practice, no source: glue gap 0.1 mm a side; a bore keeps 3/4 of the pin's diameter of material around it and is
-// 2.5 diameters deep; metric pins.
-const GLUE_GAP_MM = 0.1;
-const PINS_MM = [8, 6, 5, 4, 3];
-export const WALL_DIAMETERS = 0.75;
-export const DEPTH_DIAMETERS = 2.5;
+/** A joint with what its solid is made from. */
+export type JointDesign = Readonly<{ joint: Joint; contact: Contact; lug?: Lug; pin?: Pin }>;
+
+// Common practice, no source, as is what is said of flanges in lug-places.ts.
+export const GLUE_GAP_MM = 0.1;
+export const PIN_GAP_MM = 0.1;
+export const LEAST_WALL_MM = 0.8;
+const FILAMENT_MM = 1.75;
+const RODS_MM = [8, 6, 5, 4, 3];
+const KEYS_MM = [16, 12, 10, 8, 6];
+/** a rod's bore goes so many diameters deep and keeps a share of the diameter as wall around it */
+const DEPTH_DIAMETERS = 2.5;
+const WALL_DIAMETERS = 0.75;
+const FILAMENT_DEPTH_DIAMETERS = 4;
+/** beyond the pin's end at the bottom of each bore, for glue and burrs */
+export const SPARE_DEPTH_MM = 0.5;
+/** A section thinner than this in the mean is a wall: it is held along its length, not at two points. */
+const THIN_MM = 6;
+const AREA_PER_PIN_MM2 = 3000;
+const MOST_PINS = 4;
 
 /**
- * The joint of every pair of pieces that touch in a cut: 'butt' (plain faces with a gap for glue) at the thickest place of
- * the contact, or two dowels where asked for and where the material is thick and deep enough on both sides. Nothing is
- * claimed that is not there: dowels exist only after boreDowels.
- * @returns axis along the plane's normal; a dowel's diameterMm is the pin's, lengthMm the pin's whole length
+ * The joints of every pair of pieces that touch in a cut: flanges with pins on thin walls, dowels of rod (or of filament)
+ * where the section has room, printed keys on request, else plain faces with a gap for glue. Nothing is claimed by this
+ * alone: the solids are made, and checked, by joinPieces.
  */
 export function chooseJoints(
   pieces: readonly CutPiece[],
   planes: readonly Plane[],
-  { partId, gapPerSideMm = GLUE_GAP_MM, dowels = false }: JointOptions = {},
-): Joint[] {
-  const joints: Joint[] = [];
+  options: JointOptions = {},
+): JointDesign[] {
+  if (options.wish === 'none') return [];
+  return contactsOf(pieces, planes).flatMap((contact) => jointsAt(contact, planes, options, () => true));
+}
+
+/** The joints of one contact, made of designs that `holdsIn` agrees to: the kernel, when there is one. */
+export function jointsAt(
+  contact: Contact,
+  planes: readonly Plane[],
+  options: JointOptions,
+  holdsIn: (design: JointDesign) => boolean,
+): JointDesign[] {
+  const { wish = 'auto', gapPerSideMm = PIN_GAP_MM, leastWallMm = LEAST_WALL_MM, filamentMm = FILAMENT_MM } = options;
+  const thin = (2 * contact.areaMm2) / contact.lineMm < THIN_MM;
+  const flanges = (): JointDesign[] => {
+    const rules = {
+      planes,
+      regions: options.regions ?? [],
+      ...(options.showSide === undefined ? {} : { showSide: options.showSide }),
+      pinRadiusMm: filamentMm / 2 + gapPerSideMm,
+      leastWallMm,
+    };
+    const lugs = lugPlaces(contact, rules, (lug) => holdsIn(flangeOf(contact, lug, 0, options)));
+    return lugs.length < 2 ? [] : lugs.map((lug, i) => flangeOf(contact, lug, i, options));
+  };
+  const pins = (sizesMm: readonly number[], depth: number, wall: number): JointDesign[] =>
+    pinPlaces(
+      contact,
+      {
+        sizesMm,
+        boreRadiusMm: (mm) => mm / 2 + gapPerSideMm,
+        depthMm: (mm) => depth * mm + SPARE_DEPTH_MM,
+        leastWallMm: (mm) => Math.max(leastWallMm, wall * mm),
+        most: mostPins(contact),
+      },
+      (pin) => holdsIn(pinOf(contact, pin, 'dowel', 0, options)),
+    ).map((pin, i) => pinOf(contact, pin, 'dowel', i, options));
+  const rods = (): JointDesign[] => pins(options.rodsMm ?? RODS_MM, DEPTH_DIAMETERS, WALL_DIAMETERS);
+  const strands = (): JointDesign[] => pins([filamentMm], FILAMENT_DEPTH_DIAMETERS, 0);
+  const keys = (): JointDesign[] =>
+    pinPlaces(
+      contact,
+      {
+        sizesMm: KEYS_MM,
+        boreRadiusMm: (mm) => (mm / 2 + gapPerSideMm) * Math.SQRT2,
+        depthMm: (mm) => mm + SPARE_DEPTH_MM,
+        leastWallMm: (mm) => Math.max(leastWallMm, 0.2 * mm),
+        most: 2,
+      },
+      (pin) => holdsIn(pinOf(contact, pin, 'key', 0, options)),
+    ).map((pin, i) => pinOf(contact, pin, 'key', i, options));
+  const ways: Readonly<Record<JointWish, readonly (() => JointDesign[])[]>> = {
+    auto: thin ? [flanges, rods, strands] : [rods, flanges, strands],
+    flange: [flanges],
+    dowel: [rods, strands],
+    key: [keys],
+    butt: [],
+    none: [],
+  };
+  for (const way of ways[wish]) {
+    const found = way();
+    if (found.length > 0) return found;
+  }
+  return [buttOf(contact, options)];
+}
+
+const mostPins = ({ areaMm2 }: Contact): number =>
+  Math.min(MOST_PINS, Math.max(2, Math.floor(areaMm2 / AREA_PER_PIN_MM2)));
+
+function common(
+  contact: Contact,
+  { partId, glueGapMm = GLUE_GAP_MM }: JointOptions,
+): Pick<Joint, 'between' | 'axis' | 'glueGapMm'> {
   const nameOf = (piece: CutPiece): string => (partId === undefined ? piece.id : `${partId}/${piece.id}`);
-  for (const stated of planes) {
-    const plane: Plane = { normal: unit(stated.normal), offsetMm: stated.offsetMm };
-    const below = facesOf(pieces, plane, 1);
-    const above = facesOf(pieces, plane, -1);
-    for (const lower of below) {
-      for (const upper of above) {
-        const circles = inscribedCircles(lower.face, upper.face);
-        if (circles.length === 0) continue;
-        const between = [nameOf(lower.piece), nameOf(upper.piece)];
-        const pins = dowels ? pinsFor(circles, lower.piece.mesh, upper.piece.mesh, plane) : [];
-        const common = { between, axis: plane.normal, gapPerSideMm };
-        const base = `${lower.piece.id}-${upper.piece.id}`;
-        if (joints.some((joint) => joint.between[0] === between[0] && joint.between[1] === between[1])) continue;
-        if (pins.length === 0) joints.push({ id: base, kind: 'butt', atMm: pointOf(plane, circles[0].at), ...common });
-        pins.forEach(({ at, diameterMm }, i) => {
-          joints.push({
-            id: `${base}-${i + 1}`,
-            kind: 'dowel',
-            atMm: pointOf(plane, at),
-            ...common,
-            diameterMm,
-            lengthMm: 2 * DEPTH_DIAMETERS * diameterMm,
-          });
-        });
-      }
-    }
-  }
-  return joints;
+  return { between: [nameOf(contact.lower), nameOf(contact.upper)], axis: contact.plane.normal, glueGapMm };
 }
 
-function facesOf(
-  pieces: readonly CutPiece[],
-  plane: Plane,
-  side: 1 | -1,
-): readonly Readonly<{ piece: CutPiece; face: Face }>[] {
-  return pieces
-    .map((piece) => ({ piece, face: faceIn(piece.mesh, plane, side) }))
-    .filter(({ face }) => face.triangles.length > 0);
+const idOf = ({ lower, upper }: Contact, i: number): string => `${lower.id}-${upper.id}-${i + 1}`;
+
+function flangeOf(contact: Contact, lug: Lug, i: number, options: JointOptions): JointDesign {
+  const { gapPerSideMm = PIN_GAP_MM, leastWallMm = LEAST_WALL_MM, filamentMm = FILAMENT_MM } = options;
+  return {
+    contact,
+    lug,
+    joint: {
+      id: idOf(contact, i),
+      kind: 'flange',
+      ...common(contact, options),
+      atMm: pointOf(contact.plane, lug.pinAt, 0),
+      diameterMm: filamentMm,
+      lengthMm: 2 * LUG_THICK_MM,
+      gapPerSideMm,
+      leastWallMm,
+    },
+  };
 }
 
-type Pin = Readonly<{ at: Vec2; diameterMm: number }>;
-
-/** The thickest two pins that find their places, as far apart as they can be; a single one locks no turn, so it comes second. */
-function pinsFor(circles: readonly Circle[], below: Mesh, above: Mesh, plane: Plane): readonly Pin[] {
-  let single: readonly Pin[] = [];
-  for (const diameterMm of PINS_MM) {
-    const need = diameterMm * (0.5 + WALL_DIAMETERS);
-    const roomy = circles.filter((circle) => circle.radiusMm >= need);
-    const deep = (circle: Circle): boolean => isDeep(circle.at, need, diameterMm, below, above, plane);
-    const first = farthestFirst(roomy, meanOf(roomy)).slice(0, MOST_TRIED).find(deep);
-    if (first === undefined) continue;
-    const second = farthestFirst(roomy, first.at)
-      .filter((circle) => distance(circle.at, first.at) >= LEAST_APART_DIAMETERS * diameterMm)
-      .slice(0, MOST_TRIED)
-      .find(deep);
-    if (second !== undefined) return [first, second].map(({ at }) => ({ at, diameterMm }));
-    if (single.length === 0) single = [{ at: first.at, diameterMm }];
-  }
-  return single;
-}
-const MOST_TRIED = 100;
-const LEAST_APART_DIAMETERS = 3;
-
-function farthestFirst(circles: readonly Circle[], from: Vec2): Circle[] {
-  return [...circles].sort(
-    (a, b) =>
-      distance(b.at, from) - distance(a.at, from) || b.radiusMm - a.radiusMm || a.at[0] - b.at[0] || a.at[1] - b.at[1],
-  );
+function pinOf(contact: Contact, pin: Pin, kind: 'dowel' | 'key', i: number, options: JointOptions): JointDesign {
+  const { gapPerSideMm = PIN_GAP_MM, leastWallMm = LEAST_WALL_MM } = options;
+  return {
+    contact,
+    pin,
+    joint: {
+      id: idOf(contact, i),
+      kind,
+      ...common(contact, options),
+      atMm: pointOf(contact.plane, pin.at, 0),
+      diameterMm: pin.sizeMm,
+      lengthMm: 2 * (pin.depthMm - SPARE_DEPTH_MM),
+      gapPerSideMm,
+      leastWallMm,
+    },
+  };
 }
 
-function meanOf(circles: readonly Circle[]): Vec2 {
-  let x = 0;
-  let y = 0;
-  for (const { at } of circles) {
-    x += at[0] / circles.length;
-    y += at[1] / circles.length;
-  }
-  return [x, y];
-}
-
-const distance = (a: Vec2, b: Vec2): number => Math.hypot(a[0] - b[0], a[1] - b[1]);
-
-/** The bore keeps its wall at its bottom and half way, on both sides of the cut. */
-function isDeep(at: Vec2, needMm: number, diameterMm: number, below: Mesh, above: Mesh, plane: Plane): boolean {
-  const depthMm = DEPTH_DIAMETERS * diameterMm;
-  return [depthMm + WALL_DIAMETERS * diameterMm, depthMm / 2].every(
-    (d) =>
-      hasRoom(below, { ...plane, offsetMm: plane.offsetMm - d }) &&
-      hasRoom(above, { ...plane, offsetMm: plane.offsetMm + d }),
-  );
-
-  function hasRoom(mesh: Mesh, level: Plane): boolean {
-    const section = sectionOf(mesh, level);
-    if (section === undefined) return false;
-    let winding = 0;
-    const edges: number[] = [];
-    for (const ring of section.rings) {
-      ring.forEach(([bx, by], i) => {
-        const [ax, ay] = ring[(i + ring.length - 1) % ring.length];
-        edges.push(ax, ay, bx, by);
-        const left = (bx - ax) * (at[1] - ay) - (by - ay) * (at[0] - ax);
-        if (ay <= at[1] && by > at[1] && left > 0) winding++;
-        if (ay > at[1] && by <= at[1] && left < 0) winding--;
-      });
-    }
-    return winding > 0 && distanceToEdges(edges, at) >= needMm;
-  }
-}
-
-function pointOf(plane: Plane, at: Vec2): Vec3 {
-  const [u, v] = planeFrame(plane.normal);
-  const n = plane.normal;
-  const along = (d: 0 | 1 | 2): number => at[0] * u[d] + at[1] * v[d] + plane.offsetMm * n[d];
-  return [along(0), along(1), along(2)];
+function buttOf(contact: Contact, options: JointOptions): JointDesign {
+  const at: Vec2 = contact.circles[0].at;
+  return {
+    contact,
+    joint: {
+      id: `${contact.lower.id}-${contact.upper.id}`,
+      kind: 'butt',
+      ...common(contact, options),
+      atMm: pointOf(contact.plane, at, 0),
+    },
+  };
 }

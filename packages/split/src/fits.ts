@@ -17,33 +17,12 @@ export function cornersOf(mesh: Mesh): Corners {
   return corners;
 }
 
-/** scale: the largest at which the piece fits, 1 or more when it does; heightMm: of the lowest pose that fits. */
-export type PieceFit = Readonly<{ scale: number; heightMm?: number }>;
-
-/** The lowest pose (one of `ups` as up, any turn about it) in which the piece fits one of the beds. */
-export function lowestFit(corners: Corners, beds: readonly Bed[], ups: readonly Vec3[], brimMm: number): PieceFit {
-  const heights = ups.map((up) => {
-    const [low, high] = extentAlong(corners, up);
-    return high - low;
-  });
-  const order = ups.map((_, i) => i).sort((i, j) => heights[i] - heights[j] || i - j);
-  let best = 0;
-  for (const i of order) {
-    const outline = shadow(corners, ups[i]);
-    for (const bed of beds) {
-      const byHeight = bed.heightMm / heights[i];
-      if (byHeight <= best) continue;
-      const fit = fitHull(outline, bed.usable, { brimMm, keepOut: bed.keepOut ?? [] });
-      const flat = fit.fits ? Math.max(1, fit.scaleThatFits) : Math.min(fit.scaleThatFits, ALMOST);
-      best = Math.max(best, Math.min(byHeight, flat));
-      if (best >= 1) return { scale: best, heightMm: heights[i] };
-    }
-  }
-  return { scale: best };
+/** Does the piece fit with `up` upwards, at any turn about it? Exact. */
+export function fitsLying(corners: Corners, bed: Bed, up: Vec3, brimMm: number): boolean {
+  const [low, high] = extentAlong(corners, up);
+  if (high - low > bed.heightMm) return false;
+  return fitHull(shadow(corners, up), bed.usable, { brimMm, keepOut: bed.keepOut ?? [] }).fits;
 }
-
-/** What keep-out areas spoil has no scale of its own; it must not count as fitting. */
-const ALMOST = 1 - 1e-9;
 
 function shadow(corners: Corners, up: Vec3): Float64Array {
   const [axisX, axisY] = planeFrame(up);
@@ -56,17 +35,21 @@ function shadow(corners: Corners, up: Vec3): Float64Array {
   return hull2(xy);
 }
 
+/** counts: slabs along x, y and z. */
+export type Grid = Readonly<{ pieces: number; share: number; counts: readonly number[] }>;
+
 /**
  * How many pieces a grid of cuts along the mesh's axes would make of a part, and the same without rounding up: extents over
  * the sides of a bed's box, least over beds and over which way is up. An estimate to guide the search, not a bound.
  */
-export function gridOf(corners: Corners, beds: readonly Bed[], brimMm: number): { pieces: number; share: number } {
+export function gridOf(corners: Corners, beds: readonly Bed[], brimMm: number): Grid {
   const extents = AXES.map((axis) => {
     const [low, high] = extentAlong(corners, axis);
     return high - low;
   });
   let pieces = Infinity;
   let share = Infinity;
+  let counts: readonly number[] = [1, 1, 1];
   for (const { usable, heightMm } of beds) {
     const xs = usable.map((p) => p[0]);
     const ys = usable.map((p) => p[1]);
@@ -82,30 +65,31 @@ export function gridOf(corners: Corners, beds: readonly Bed[], brimMm: number): 
       if (count < pieces || (count === pieces && smooth < share)) {
         pieces = count;
         share = smooth;
+        counts = AXES.map((_, axis) => Math.max(1, Math.ceil(quotients[order.indexOf(axis)] - 1e-9)));
       }
     }
   }
-  return { pieces, share };
+  return { pieces, share, counts };
 }
 
-const AXES: readonly Vec3[] = [
+export const AXES: readonly Vec3[] = [
   [1, 0, 0],
   [0, 1, 0],
   [0, 0, 1],
 ];
-const ORDERS = [
+const ORDERS: readonly (readonly number[])[] = [
   [0, 1, 2],
   [0, 2, 1],
   [1, 0, 2],
   [1, 2, 0],
   [2, 0, 1],
   [2, 1, 0],
-] as const;
+];
 
 /** Axes of the mesh, then the two longest directions of the hull and what is square to them, where they differ from the axes. */
 export function directionsOf(corners: Corners): Vec3[] {
   const directions: Vec3[] = [...AXES];
-  const [a, b] = farthestCorners(corners);
+  const [a, b] = farthestCorners(corners, MOST_CORNERS);
   const long = unit([
     corners[3 * b] - corners[3 * a],
     corners[3 * b + 1] - corners[3 * a + 1],
@@ -121,11 +105,16 @@ export function directionsOf(corners: Corners): Vec3[] {
 /** Directions within 8° of each other count as one: cos 8°. A choice, to keep the search small. */
 const DISTINCT_COSINE = Math.cos((8 * Math.PI) / 180);
 
-export function farthestCorners(corners: Corners): readonly [number, number] {
+/** For a direction to try, some of a smooth hull's thousands of corners do. */
+const MOST_CORNERS = 500;
+
+/** The pair of corners farthest apart; with `most`, of so many spread over the list. */
+export function farthestCorners(corners: Corners, most: number = Infinity): readonly [number, number] {
+  const step = 3 * Math.max(1, Math.ceil(corners.length / 3 / most));
   let best = -1;
   let pair: readonly [number, number] = [0, 0];
-  for (let i = 0; i < corners.length; i += 3) {
-    for (let j = i + 3; j < corners.length; j += 3) {
+  for (let i = 0; i < corners.length; i += step) {
+    for (let j = i + step; j < corners.length; j += step) {
       const d =
         (corners[i] - corners[j]) ** 2 +
         (corners[i + 1] - corners[j + 1]) ** 2 +

@@ -1,8 +1,13 @@
 export { bodiesOf } from './bodies.ts';
-export { boreDowels } from './bore-dowels.ts';
-export { chooseJoints, type JointOptions } from './choose-joints.ts';
+export { chooseJoints, type JointDesign, type JointOptions, type JointWish } from './choose-joints.ts';
 export { type CutOptions, type CutPiece, cutMesh } from './cut-mesh.ts';
+export { slabPlanes } from './equal-slabs.ts';
+export { rotationTo } from './final-cost.ts';
 export type { Bed } from './fits.ts';
-export { planSplit, type SplitOptions, type SplitPlan } from './plan-split.ts';
+export { hollowMesh, type Level } from './hollow-mesh.ts';
+export { type Joined, joinPieces, type LooseBody } from './join-pieces.ts';
+export { type JoiningStep, joiningOrder, type Pins, pinMassG, pinsToCut } from './joining-order.ts';
+export { planSplit, type SplitChoice, type SplitOptions, type SplitPlan } from './plan-split.ts';
 export type { Plane } from './plane.ts';
+export type { Region } from './regions.ts';
 export { type CutSection, sectionOf } from './section.ts';

@@ -20,8 +20,10 @@ export function planeFrame(normal: Vec3): readonly [Vec3, Vec3] {
   return [u, [y * u[2] - z * u[1], z * u[0] - x * u[2], x * u[1] - y * u[0]]];
 }
 
+/** A vector of length 1 up to rounding stays as it is, so that doing it twice changes nothing. */
 export function unit(v: Vec3): Vec3 {
   const length = Math.hypot(v[0], v[1], v[2]);
+  if (Math.abs(length - 1) <= 4 * Number.EPSILON) return [v[0], v[1], v[2]];
   return [v[0] / length, v[1] / length, v[2] / length];
 }
 

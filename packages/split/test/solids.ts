@@ -83,6 +83,32 @@ export function ball(r: number, rings = 24, around = 32): Mesh {
   return mesh(positions, triangles);
 }
 
-export function hollowBall(outer: number, inner: number): Mesh {
-  return mergeMeshes([ball(outer, 16, 20), turnInsideOut(ball(inner, 16, 20))]);
+export function hollowBall(outer: number, inner: number, rings = 16, around = 20): Mesh {
+  return mergeMeshes([ball(outer, rings, around), turnInsideOut(ball(inner, rings, around))]);
+}
+
+/** Open at both ends, around z. */
+export function tube(outer: number, inner: number, heightMm: number, around = 64): Mesh {
+  const positions: number[] = [];
+  for (const z of [0, heightMm]) {
+    for (const r of [outer, inner]) {
+      for (let i = 0; i < around; i++) {
+        const a = (2 * Math.PI * i) / around;
+        positions.push(r * Math.cos(a), r * Math.sin(a), z);
+      }
+    }
+  }
+  const triangles: number[] = [];
+  const quad = (a: number, b: number, c: number, d: number): void => {
+    triangles.push(a, b, c, a, c, d);
+  };
+  for (let i = 0; i < around; i++) {
+    const j = (i + 1) % around;
+    const [out, into, outTop, intoTop] = [0, around, 2 * around, 3 * around];
+    quad(out + i, out + j, outTop + j, outTop + i);
+    quad(into + j, into + i, intoTop + i, intoTop + j);
+    quad(out + j, out + i, into + i, into + j);
+    quad(outTop + i, outTop + j, intoTop + j, intoTop + i);
+  }
+  return mesh(positions, triangles);
 }
