@@ -147,7 +147,7 @@ export function planSplit(
   const ranked = cheapest(finalists.map(judged));
   const firsts = ranked.filter(({ state }, i) => i === ranked.findIndex((other) => sameNumber(other.state, state)));
   const shifted = cheapest(firsts.slice(0, SHIFTED).map(({ state }) => judged(shiftPlanes(state))));
-  const best = shifted[0];
+  const best = shifted.find((one) => paysInSupport(one, [...shifted, ...ranked])) ?? ranked.filter(atMostSlabs)[0];
   const { parts, planes, seams } = best.state;
   const least = Math.max(bound, wanted, fixed.length + 1);
   return {
@@ -253,13 +253,20 @@ export function planSplit(
 
   function judged(state: State): Judged {
     const cost = finalCost(state, recipe, ground, measured);
-    return { state, cost, value: worthOf(state, cost) };
+    return { state, cost, value: cost.costMm3 };
   }
 
-  /** More pieces than the plain rule makes must save a good share of the part's own plastic each. */
-  function worthOf(state: State, cost: FinalCost): number {
-    const beyond = slabs === undefined ? 0 : Math.max(0, state.parts.length - slabs.parts.length);
-    return cost.costMm3 + beyond * SPLIT_WEIGHTS.beyondSlabsShare * whole.volumeMm3;
+  function atMostSlabs({ state }: Judged): boolean {
+    return slabs === undefined || state.parts.length <= slabs.parts.length;
+  }
+
+  /** More pieces than the plain rule makes must each save a share of the part's own plastic, in support. */
+  function paysInSupport(one: Judged, all: readonly Judged[]): boolean {
+    if (slabs === undefined || atMostSlabs(one)) return true;
+    const [plain] = cheapest(all.filter(atMostSlabs));
+    const beyond = one.state.parts.length - slabs.parts.length;
+    const savedMm3 = recipe.supportShare * (plain.cost.supportMm3 - one.cost.supportMm3);
+    return savedMm3 >= beyond * SPLIT_WEIGHTS.beyondSlabsShare * whole.volumeMm3;
   }
 
   /** Seeded shifts and small turns of one plane at a time, kept when everything still fits at a lower cost. */

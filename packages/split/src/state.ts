@@ -36,7 +36,9 @@ export function worstOf({ parts }: State): number {
 export function withCut(state: State, at: number, plane: Plane, { ground, rules }: Context): State | undefined {
   const part = state.parts[at];
   const { normal, offsetMm } = plane;
-  const seam = seamAt(part, normal, offsetMm, rules, isMirror(plane, rules.mirrors));
+  // Only the whole is halved so; further cuts in its planes of symmetry must earn their place.
+  const halving = state.parts.length === 1 && isMirror(plane, rules.mirrors);
+  const seam = seamAt(part, normal, offsetMm, rules, halving);
   if (seam === undefined) return undefined;
   const halves = halvesOf(part.mesh, plane);
   if (halves === undefined) return undefined;

@@ -21,8 +21,8 @@ export const SPLIT_WEIGHTS = {
   /** a piece of less than this share of the mean is a scrap; one of nothing costs as much as two pieces */
   scrapShare: 0.25,
   scrap: 60_000,
-  /** a piece more than equal slabs would make must save this share of the part's volume, beside its own weight and seam */
-  beyondSlabsShare: 0.03,
+  /** a piece more than equal slabs would make must save this share of the part's volume in support, beside its own weight and seam */
+  beyondSlabsShare: 0.05,
   /** a piece that falls apart into bodies, each */
   looseBody: 60_000,
 } as const;
