@@ -16,7 +16,7 @@ export function withoutSpoolReason(
 ): string {
   const { keepBackG = KEEP_BACK_G } = input;
   const material = input.materials.find((candidate) => candidate.id === materialId);
-  const name = material?.name ?? materialId;
+  const name = material === undefined ? materialId : (material.name ?? `${material.kind} ${material.colour}`);
   const rooms = spools
     .filter((spool) => spool.materialId === materialId)
     .map((spool) => Math.max(0, spool.lowG - keepBackG));
