@@ -147,6 +147,8 @@ describe.skipIf(CHROMIUM === undefined)(
       const page = await open('#parts');
       await page.locator(`a.look[href="#look=${encodeURIComponent(SKULL)}"]`).focus();
       await page.keyboard.press('Enter');
+      // Nothing in a closed dialog takes the focus, and the address is followed a moment later.
+      await page.locator('#look[open]').waitFor();
       await page.locator('#look canvas').focus();
       const view = (): Promise<Buffer> => page.locator('#look canvas').screenshot();
       const changes = (from: Buffer): Promise<void> =>

@@ -5,6 +5,7 @@ export const LOOK_STYLE: string = `
 th button{font:inherit;color:inherit;background:none;border:0;padding:0;cursor:pointer;text-align:inherit}th button:hover{color:var(--accent)}th button::after{content:" ↕";opacity:.45}th[aria-sort=ascending] button::after{content:" ↑";opacity:1}th[aria-sort=descending] button::after{content:" ↓";opacity:1}
 a.look{font-weight:600}img.pic.opens{cursor:pointer}
 dialog#look{width:min(1180px,calc(100vw - 24px));height:calc(100vh - 24px);max-width:none;max-height:none;border:1px solid var(--ink);padding:0;background:var(--paper);color:var(--ink)}
+#look [hidden]{display:none!important}
 dialog#look::backdrop{background:#000;opacity:.45}
 #look>header{position:sticky;top:0;z-index:2;display:flex;justify-content:space-between;gap:12px;align-items:baseline;flex-wrap:wrap;padding:12px 20px;background:var(--paper);border-bottom:1px solid var(--line)}
 #look h2{border:0;margin:0;padding:0;font-size:21px}#look .steps{display:flex;gap:6px;font-size:14px}

@@ -1,4 +1,4 @@
-import type { Plan, Ring, Vec3 } from '@stonehand/model';
+import type { Joint, Plan, Ring, Vec3 } from '@stonehand/model';
 import { lieText, poseFacts } from './fit-rows.ts';
 import { pieceFindings } from './piece-facts.ts';
 import type { PlanNames } from './plan-names.ts';
@@ -63,9 +63,16 @@ function pieceView(plan: Plan, names: PlanNames, pieceId: string): PieceView {
       ...pieceFindings(plan, names, pieceId).flatMap((finding) =>
         finding.atMm === undefined ? [] : [{ atMm: finding.atMm, says: finding.says }],
       ),
-      ...piece.joints.map((joint) => ({ atMm: joint.atMm, says: `${joint.kind} joint ${joint.id}` })),
+      ...piece.joints
+        .filter(isOf(piece.id))
+        .map((joint) => ({ atMm: joint.atMm, says: `${joint.kind} joint ${joint.id}` })),
     ],
   };
+}
+
+/** A cut part's joints are listed with each of its pieces; a joint names pieces by id or by letter. */
+function isOf(pieceId: string): (joint: Joint) => boolean {
+  return ({ between }) => between.some((name) => name === pieceId || pieceId.endsWith(`/${name}`));
 }
 
 function short(value: number): number {
