@@ -90,10 +90,15 @@ function partFigure(estimates: readonly Estimate[], pinsG: number): Figure {
   for (const { partG, massG } of estimates) {
     // What stays in the part is as unsure as what is printed.
     value += partG;
-    low += (partG * (massG.low ?? massG.value)) / massG.value;
-    high += (partG * (massG.high ?? massG.value)) / massG.value;
+    low += partG * shareOf(massG.low, massG.value);
+    high += partG * shareOf(massG.high, massG.value);
   }
   return { value, low, high, level: 0.8, from: estimates[0]!.massG.from };
+}
+
+/** A part of a millimetre prints nothing at all: no grams, and no doubt about them. */
+function shareOf(end: number | undefined, value: number): number {
+  return value > 0 ? (end ?? value) / value : 1;
 }
 
 /** Copies of which at least one piece stood on a scale; pieces that did not count by estimate. */
@@ -112,7 +117,7 @@ function weighedCopies(
     found.forEach((one, i) => {
       const { partG, massG } = pieces[i]!.estimates[0]!;
       value += one?.massG ?? partG;
-      const half = one?.halfG ?? (partG * ((massG.high ?? massG.value) - massG.value)) / massG.value;
+      const half = one?.halfG ?? partG * (shareOf(massG.high, massG.value) - 1);
       squares += half ** 2;
     });
     const half = Math.sqrt(squares);

@@ -64,7 +64,10 @@ async function readingsInFiles(engine: Engine, root: string, parts: readonly Par
     refs.map((mesh) => ({ mesh, sectionsMm: [] })),
     'measuring',
   );
-  return outcomes.flatMap((outcome, i) => (outcome.ok ? [{ ...outcome.value, file: refs[i]!.name }] : []));
+  return outcomes.flatMap((outcome, i) => {
+    const { name, item } = refs[i]!;
+    return outcome.ok ? [{ ...outcome.value, file: name, ...(item === undefined ? {} : { item }) }] : [];
+  });
 }
 
 function itemRows(row: MeasureRow): readonly MeasureRow[] {

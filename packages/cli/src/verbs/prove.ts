@@ -6,7 +6,7 @@ import { type Bore, featureFor, findBores, testPiece } from '@stonehand/inspect'
 import { writeStl } from '@stonehand/mesh';
 import type { HardwareSize } from '@stonehand/model';
 import { durationText, massText } from '@stonehand/report';
-import { replaceFile } from '@stonehand/shop';
+import { builtInHardware, replaceFile } from '@stonehand/shop';
 import { fileNameOf } from '../file-name.ts';
 import { type NamedPart, partNamed } from '../part-named.ts';
 import type { Verb } from '../program.ts';
@@ -51,12 +51,16 @@ function featureOf({ part, workspace }: NamedPart, bores: readonly Bore[], { ite
   if (at !== undefined) return nearest(bores, at);
   const wish = part.fits.find(({ itemId }) => item === undefined || itemId === item);
   const itemId = item ?? wish?.itemId;
-  const size: HardwareSize | undefined = workspace.hardware.find(({ id }) => id === itemId)?.size;
+  // Built-in items are known by name whether or not an assembly uses them.
+  const known = workspace.hardware.find(({ id }) => id === itemId) ?? builtInHardware(itemId ?? '');
+  const size: HardwareSize | undefined = known?.size;
   if (itemId === undefined || size === undefined)
     throw new StonehandError(
       'USAGE',
       itemId === undefined ? 'prove: nothing says which bore is meant' : `the size of "${itemId}" is not known`,
-      'Name the bought item that sits in it with --item "608 bearing", or its place with --at 0,0,8.5.',
+      itemId === undefined
+        ? 'Name the bought item that sits in it with --item "608 bearing", or its place with --at 0,0,8.5.'
+        : 'State its size in shop/hardware.yaml: size: { outside: 22, height: 7 }; or name the place of the bore with --at 0,0,8.5.',
     );
   const found = featureFor(bores, size, wish ?? { itemId, fit: 'snug', on: 'bore' });
   if (found === undefined)
