@@ -16,6 +16,7 @@ h1{font-size:31px;margin:0}h2{font-size:23px;margin:60px 0 14px;padding-top:12px
 main{max-width:1120px;margin:0 auto;padding:34px 20px 80px}
 nav{position:sticky;top:0;background:var(--paper);border-bottom:1px solid var(--line);font-size:14px;z-index:3}
 nav ul{max-width:1120px;margin:0 auto;padding:0 20px;display:flex;gap:4px 20px;list-style:none;overflow-x:auto;white-space:nowrap}
+@media screen and (min-width:861px){nav ul{flex-wrap:wrap}html{scroll-padding-top:84px}}
 nav a{display:block;padding:11px 0;color:var(--soft);text-decoration:none}nav a:hover{color:var(--accent);text-decoration:underline}
 a{color:inherit;text-decoration-color:var(--accent)}
 .skip{position:absolute;left:-999px}.skip:focus{left:8px;top:8px;background:var(--paper);padding:8px;z-index:5}

@@ -77,9 +77,11 @@ function rowsOf(outcomes: readonly FitOutcome[], workspace: Workspace): FitRow[]
     const pose = outcome?.poses[0];
     if (outcome === undefined || pose === undefined) return row;
     const { facts } = outcome;
+    const sized = { ...row, sizeMm: (outcome.poses.find(({ id }) => id === 'asModelled') ?? pose).sizeMm };
+    // What goes nowhere is not printed: its support would be a figure about nothing.
+    if (row.verdicts.every(({ verdict, refused }) => verdict === 'no' || refused !== undefined)) return sized;
     return {
-      ...row,
-      sizeMm: (outcome.poses.find(({ id }) => id === 'asModelled') ?? pose).sizeMm,
+      ...sized,
       supportG: pose.supportMm3 * gramsOf(outcome.part),
       ...(facts && { smallestBedMm: facts.smallestBedMm, causes: facts.causes, leaning: facts.leaning }),
     };
